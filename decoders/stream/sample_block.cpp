@@ -1,0 +1,41 @@
+#include "decoders/stream/sample_block.hpp"
+
+#include <numeric>
+
+namespace airlatch {
+namespace {
+__extension__ using Wide = __int128;  // n * num_ns of a day at 10 MHz does not fit 64 bits
+constexpr std::int64_t kSecond_ns = 1'000'000'000;
+
+std::int64_t floor_div(Wide a, Wide b) {
+  const Wide q = a / b;
+  return static_cast<std::int64_t>(a % b != 0 && a < 0 ? q - 1 : q);
+}
+}  // namespace
+
+SampleClock SampleClock::of_rate(std::int64_t rate_num, std::int64_t rate_den,
+                                 std::int64_t start_ns) {
+  const Wide num = static_cast<Wide>(kSecond_ns) * rate_den;
+  // gcd(1e9 * d, n) in two steps, so that std::gcd need not know 128-bit integers.
+  const std::int64_t g1 = std::gcd(kSecond_ns, rate_num);
+  const std::int64_t g2 = std::gcd(rate_den, rate_num / g1);
+  return {start_ns, static_cast<std::int64_t>(num / g1 / g2), rate_num / g1 / g2};
+}
+
+std::int64_t SampleClock::time_ns(std::int64_t n) const {
+  const Wide twice = static_cast<Wide>(2) * n * num_ns + den;
+  return start_ns + floor_div(twice, static_cast<Wide>(2) * den);
+}
+
+std::int64_t SampleClock::index_at_or_after(std::int64_t t_ns) const {
+  if (num_ns == 0) return 0;
+  // time_ns(n) >= t  <=>  floor((2 n num + den) / 2 den) >= t - start  <=>  2 n num + den >= 2 den d
+  const Wide need = static_cast<Wide>(2) * den * (t_ns - start_ns) - den;
+  return -floor_div(-need, static_cast<Wide>(2) * num_ns);
+}
+
+double SampleClock::period_s() const {
+  return static_cast<double>(num_ns) / static_cast<double>(den) * 1e-9;
+}
+
+}  // namespace airlatch

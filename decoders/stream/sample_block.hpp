@@ -1,0 +1,46 @@
+// sample_block.hpp: one stretch of one channel, and the exact clock it lies on.
+//
+// Times are integer nanoseconds from any fixed origin; the capture's first sample sets the zero
+// that events count from. An evenly sampled channel keeps a rational period, so sample 3.8e9 of a
+// 44 100 Hz capture is still at its exact nanosecond. Slow meters carry one time a value.
+#pragma once
+#include <cstddef>
+#include <cstdint>
+#include <span>
+
+#include "airlatch/v1/setup.pb.h"
+
+namespace airlatch {
+
+// The clock of an evenly sampled channel: sample n is at start_ns + n * num_ns / den.
+struct SampleClock {
+  std::int64_t start_ns = 0;
+  std::int64_t num_ns = 0;  // period = num_ns / den, reduced; 0: no clock, times are explicit
+  std::int64_t den = 1;     // at least 1
+
+  // The clock of `rate_num / rate_den` samples a second. REQUIRES: both positive.
+  static SampleClock of_rate(std::int64_t rate_num, std::int64_t rate_den = 1,
+                             std::int64_t start_ns = 0);
+  // Time of sample n, rounded half up from the exact rational.
+  [[nodiscard]] std::int64_t time_ns(std::int64_t n) const;
+  // The first sample at or after t_ns (may be negative).
+  [[nodiscard]] std::int64_t index_at_or_after(std::int64_t t_ns) const;
+  [[nodiscard]] double period_s() const;
+  friend bool operator==(const SampleClock&, const SampleClock&) = default;
+};
+
+// Borrowed samples of one channel; valid during the call it is handed to.
+struct SampleBlock {
+  std::size_t channel = 0;                        // the source's channel number
+  v1::Role role = v1::ROLE_UNSPECIFIED;           // set once the rig has scaled the values
+  SampleClock clock = {};                         // used when times_ns is empty
+  std::int64_t first = 0;                         // index of values[0] on the clock
+  std::span<const std::int64_t> times_ns = {};    // explicit times, rising; empty or one a value
+  std::span<const float> values = {};             // NaN: missing; +-infinity: overload
+
+  [[nodiscard]] std::int64_t time_ns(std::size_t i) const {
+    return times_ns.empty() ? clock.time_ns(first + static_cast<std::int64_t>(i)) : times_ns[i];
+  }
+};
+
+}  // namespace airlatch

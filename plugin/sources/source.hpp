@@ -1,0 +1,50 @@
+// source.hpp: where samples come from, whatever the container.
+//
+// A source is opened, tells its channels, and then hands out stretches of raw samples in time
+// order across channels: no channel runs more than kLargestLead_s of capture time (or one sample)
+// ahead of the others, so that what reads it needs bounded memory. Decoders never see a source.
+#pragma once
+#include <cstdint>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "decoders/stream/sample_block.hpp"
+
+namespace airlatch {
+
+struct SourceChannel {
+  std::string name;       // as the file or instrument has it, without the unit
+  std::string unit = {};  // as written in the file, "kPa", "mA" ...; empty: none was given
+  // Factor and offset that the written unit implies towards the role unit (V, A, kPa, degC):
+  // role value = unit_scale * raw + unit_offset. Already applied to the values handed out.
+  double unit_scale = 1, unit_offset = 0;
+  SampleClock clock = {};  // num_ns == 0: explicit times
+  bool logic = false;      // values are 0 and 1
+};
+
+class Source {
+ public:
+  static constexpr double kLargestLead_s = 0.1;
+  virtual ~Source() = default;
+  [[nodiscard]] virtual const std::vector<SourceChannel>& channels() const = 0;
+  // Reads the next stretch of one channel. False at the end. The block borrows the source's
+  // memory until the next call. Throws InputError where the data cannot be used at all; damage
+  // that leaves sound data before it ends the stream and is told by `damage()`.
+  virtual bool next(SampleBlock& block) = 0;
+  // Empty, or why the data end before the file says they should: one line, with place and mend.
+  [[nodiscard]] virtual std::string damage() const { return {}; }
+  // Fraction of the file read so far, 0 to 1; negative when it cannot be known (a pipe).
+  [[nodiscard]] virtual double progress() const { return -1; }
+};
+
+// What a text or headerless source needs to be told.
+struct OpenOptions {
+  double rate_hz = 0;  // --rate: the time base of text without a time column
+};
+
+// Opens a capture, told apart by content; "-" is delimited text on stdin.
+// Throws InputError (exit status 65, 66 or 74) with file, place and mend.
+std::unique_ptr<Source> open_source(const std::string& path, const OpenOptions& options = {});
+
+}  // namespace airlatch
