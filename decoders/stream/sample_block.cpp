@@ -29,7 +29,8 @@ std::int64_t SampleClock::time_ns(std::int64_t n) const {
 
 std::int64_t SampleClock::index_at_or_after(std::int64_t t_ns) const {
   if (num_ns == 0) return 0;
-  // time_ns(n) >= t  <=>  floor((2 n num + den) / 2 den) >= t - start  <=>  2 n num + den >= 2 den d
+  // time_ns(n) >= t  <=>  floor((2 n num + den) / 2 den) >= t - start  <=>  2 n num + den >= 2 den
+  // d
   const Wide need = static_cast<Wide>(2) * den * (t_ns - start_ns) - den;
   return -floor_div(-need, static_cast<Wide>(2) * num_ns);
 }

@@ -31,12 +31,12 @@ struct SampleClock {
 
 // Borrowed samples of one channel; valid during the call it is handed to.
 struct SampleBlock {
-  std::size_t channel = 0;                        // the source's channel number
-  v1::Role role = v1::ROLE_UNSPECIFIED;           // set once the rig has scaled the values
-  SampleClock clock = {};                         // used when times_ns is empty
-  std::int64_t first = 0;                         // index of values[0] on the clock
-  std::span<const std::int64_t> times_ns = {};    // explicit times, rising; empty or one a value
-  std::span<const float> values = {};             // NaN: missing; +-infinity: overload
+  std::size_t channel = 0;                      // the source's channel number
+  v1::Role role = v1::ROLE_UNSPECIFIED;         // set once the rig has scaled the values
+  SampleClock clock = {};                       // used when times_ns is empty
+  std::int64_t first = 0;                       // index of values[0] on the clock
+  std::span<const std::int64_t> times_ns = {};  // explicit times, rising; empty or one a value
+  std::span<const float> values = {};           // NaN: missing; +-infinity: overload
 
   [[nodiscard]] std::int64_t time_ns(std::size_t i) const {
     return times_ns.empty() ? clock.time_ns(first + static_cast<std::int64_t>(i)) : times_ns[i];

@@ -1,0 +1,58 @@
+// bench.hpp: what all decoders of one capture look at together: the recent samples of every role,
+// the rig's facts, and what has been learnt about contacts and directions.
+#pragma once
+#include <array>
+#include <optional>
+
+#include "airlatch/v1/event.pb.h"
+#include "airlatch/v1/setup.pb.h"
+#include "decoders/method/uncertainty.hpp"
+#include "decoders/stream/track.hpp"
+
+namespace airlatch {
+
+constexpr std::size_t kRoles = v1::Role_ARRAYSIZE;
+
+// Which way each contact drives the pump, learnt from runs whose pressure told the direction.
+// The sign of the current is learnt beside it, for rigs without feed channels.
+struct DirectionBook {
+  v1::Direction contact_a = v1::UNKNOWN;
+  // A clamp on the common lead shows one sign for both ways: the sign tells the direction only
+  // once runs of both signs have been seen to go opposite ways.
+  v1::Direction positive_current = v1::UNKNOWN, negative_current = v1::UNKNOWN;
+
+  [[nodiscard]] v1::Direction of(v1::Contact contact, double current_sign) const;
+  void learn(v1::Contact contact, double current_sign, v1::Direction direction);
+};
+
+v1::Direction opposite(v1::Direction direction);
+
+struct Bench {
+  std::array<Track, kRoles> tracks;
+  std::array<bool, kRoles> present = {};
+  std::array<v1::Rig::Channel, kRoles> channel = {};  // rig entry of each present role
+  v1::Rig rig;
+  double response_limit_s = 0.3, run_limit_s = 15, nominal_v = 12;
+  bool command_is_logic = false;  // COMMAND_LEVEL is 0 or 1, not volts
+  DirectionBook directions;
+
+  [[nodiscard]] bool has(v1::Role role) const { return present[static_cast<std::size_t>(role)]; }
+  [[nodiscard]] const Track& track(v1::Role role) const {
+    return tracks[static_cast<std::size_t>(role)];
+  }
+  // Instrument uncertainty of one reading (rig u_abs, u_rel), to be combined with type A.
+  [[nodiscard]] double u_instrument(v1::Role role, double value) const;
+  // The feed channel of a contact; COMMAND_LEVEL for NONE.
+  static v1::Role feed_role(v1::Contact contact);
+  // The contact whose feed was highest in [from_s, to_s), if it was up at all.
+  [[nodiscard]] v1::Contact fed_contact(double from_s, double to_s) const;
+  [[nodiscard]] bool has_feed() const {
+    return has(v1::FEED_A_VOLTAGE) || has(v1::FEED_B_VOLTAGE) || has(v1::COMMAND_LEVEL);
+  }
+};
+
+// Adds a measure with its unit to an event.
+void add_measure(v1::Event& event, const char* name, Uncertain value, const char* unit);
+void add_note(v1::Event& event, const std::string& text);
+
+}  // namespace airlatch

@@ -1,0 +1,120 @@
+#include "decoders/chain.hpp"
+
+#include <algorithm>
+#include <stdexcept>
+
+#include "decoders/clipped.hpp"
+#include "decoders/direction.hpp"
+#include "decoders/dropout.hpp"
+#include "decoders/feed.hpp"
+#include "decoders/gap.hpp"
+#include "decoders/leak_decay.hpp"
+#include "decoders/locked_rotor.hpp"
+#include "decoders/motor_current.hpp"
+#include "decoders/motor_start.hpp"
+#include "decoders/motor_stop.hpp"
+#include "decoders/no_response.hpp"
+#include "decoders/restart.hpp"
+#include "decoders/run_on.hpp"
+#include "decoders/stream/rig_scale.hpp"
+#include "decoders/stream/slicer.hpp"
+
+namespace airlatch {
+
+struct Chain::Inner {
+  Bench bench;
+  std::vector<RigScale> scales;  // one a channel
+  std::vector<v1::Role> roles;
+  std::vector<std::unique_ptr<Decoder>> decoders;
+  std::unique_ptr<Slicer> slicer;
+  std::vector<SampleBlock> scaled;
+  std::int64_t t0_ns = 0;
+  double last_s = 0;  // newest sample of any channel
+
+  // THE LIST: one line a decoder, lowest first. Each hears the edges and events of those above it
+  // in this list.
+  void build() {
+    add(std::make_unique<Gap>(bench, t0_ns));
+    add(std::make_unique<Clipped>(bench, t0_ns));
+    add(std::make_unique<MotorCurrent>(bench));
+    add(std::make_unique<Feed>(bench));
+    add(std::make_unique<MotorStart>(bench));
+    add(std::make_unique<Dropout>(bench));
+    add(std::make_unique<MotorStop>(bench));
+    add(std::make_unique<Reversal>(bench));
+    add(std::make_unique<Restart>(bench));
+    add(std::make_unique<NoResponse>(bench));
+    add(std::make_unique<RunOn>(bench));
+    add(std::make_unique<LockedRotor>(bench));
+    add(std::make_unique<LeakDecay>(bench));
+  }
+  void add(std::unique_ptr<Decoder> decoder) { decoders.push_back(std::move(decoder)); }
+
+  void on_slice(const std::vector<SampleBlock>& blocks, std::int64_t start_ns, std::int64_t end_ns);
+};
+
+Chain::Chain(std::vector<ChainChannel> channels, const ChainSettings& settings)
+    : inner_(std::make_unique<Inner>()) {
+  Inner& in = *inner_;
+  in.bench.rig = settings.rig;
+  if (settings.plan.has_response_limit_s())
+    in.bench.response_limit_s = settings.plan.response_limit_s();
+  if (settings.plan.has_run_limit_s()) in.bench.run_limit_s = settings.plan.run_limit_s();
+  if (settings.rig.nominal_voltage_v() > 0) in.bench.nominal_v = settings.rig.nominal_voltage_v();
+  in.bench.directions.contact_a = settings.rig.contact_a_direction();
+  for (const ChainChannel& channel : channels) {
+    const auto role = static_cast<std::size_t>(channel.rig.role());
+    if (role == 0 || role >= kRoles || in.bench.present[role])
+      throw std::invalid_argument("a chain takes one channel a role");
+    in.bench.present[role] = true;
+    in.bench.channel[role] = channel.rig;
+    if (channel.rig.role() == v1::COMMAND_LEVEL) in.bench.command_is_logic = channel.logic;
+    in.scales.emplace_back(channel.rig);
+    in.roles.push_back(channel.rig.role());
+  }
+  in.build();
+  for (std::size_t i = 0; i < in.decoders.size(); ++i) {
+    // The host hears an event before what follows from it.
+    in.decoders[i]->events.connect([this](const v1::Event& event) { on_event(event); });
+    for (std::size_t above = i + 1; above < in.decoders.size(); ++above) {
+      Decoder* listener = in.decoders[above].get();
+      in.decoders[i]->edges.connect([listener](const Edge& edge) { listener->on_edge(edge); });
+      in.decoders[i]->events.connect(
+          [listener](const v1::Event& event) { listener->on_event(event); });
+    }
+  }
+  in.slicer = std::make_unique<Slicer>(
+      channels.size(), [&in](const auto& blocks, std::int64_t t0_ns, std::int64_t end_ns) {
+        in.on_slice(blocks, t0_ns, end_ns);
+      });
+}
+
+Chain::~Chain() = default;
+
+void Chain::Inner::on_slice(const std::vector<SampleBlock>& blocks, std::int64_t start_ns,
+                            std::int64_t end_ns) {
+  t0_ns = start_ns;
+  for (const SampleBlock& raw : blocks) {
+    const SampleBlock block = scales[raw.channel].apply(raw, t0_ns);
+    bench.tracks[static_cast<std::size_t>(block.role)].append(block, t0_ns);
+    const double newest_s =
+        static_cast<double>(block.time_ns(block.values.size() - 1) - t0_ns) * 1e-9;
+    last_s = std::max(last_s, newest_s);
+    for (const auto& decoder : decoders) decoder->on_block(block);
+  }
+  const double now_s = static_cast<double>(end_ns - t0_ns) * 1e-9;
+  for (const auto& decoder : decoders) decoder->on_tick(now_s);
+}
+
+void Chain::push(const SampleBlock& raw) { inner_->slicer->push(raw); }
+
+void Chain::end_channel(std::size_t channel) { inner_->slicer->end_channel(channel); }
+
+void Chain::finish() {
+  inner_->slicer->finish();
+  for (const auto& decoder : inner_->decoders) decoder->finish(inner_->last_s);
+}
+
+std::int64_t Chain::dropped() const { return inner_->slicer->dropped(); }
+
+}  // namespace airlatch

@@ -1,0 +1,58 @@
+// chain.hpp: the decoders in their order, fed with raw blocks, giving contract events.
+//
+// In    raw blocks of the channels told at construction, each channel in rising time, any cut.
+// Out   airlatch.v1.Event through `on_event`, in the order in which they became decidable.
+// How   the slicer cuts the input on a fixed time grid; each slice goes through rig scale and then
+//       through every decoder, lowest first. Same bytes out however the input was cut.
+// Cost  bounded memory: a few seconds of samples a channel, plus a fixed-size trace a run.
+//
+// One chain decodes one capture. Not thread-safe; different chains may run in different threads.
+#pragma once
+#include <boost/signals2/signal.hpp>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "airlatch/v1/event.pb.h"
+#include "airlatch/v1/setup.pb.h"
+#include "decoders/stream/sample_block.hpp"
+
+namespace airlatch {
+
+// A channel as the chain needs it: its rig entry (role, scale, range, uncertainty) and its clock.
+struct ChainChannel {
+  v1::Rig::Channel rig = {};  // role must be set; channels without a role are not given to a chain
+  SampleClock clock = {};     // num_ns == 0: explicit times
+  bool logic = false;         // values are 0 and 1
+};
+
+struct ChainSettings {
+  v1::Rig rig = {};    // contact_a_direction, line volume, segments, nominal voltage
+  v1::Plan plan = {};  // response_limit_s, run_limit_s
+};
+
+class Chain {
+ public:
+  // `channels[i]` describes blocks whose SampleBlock::channel is i. At most one channel a role.
+  Chain(std::vector<ChainChannel> channels, const ChainSettings& settings);
+  ~Chain();
+  Chain(const Chain&) = delete;
+  Chain& operator=(const Chain&) = delete;
+
+  // Pushes raw samples of one channel. Times must not step back within a channel: a sample that
+  // does is dropped and counted in `dropped()`.
+  void push(const SampleBlock& raw);
+  // No more samples of this channel will come; the others need not wait for it.
+  void end_channel(std::size_t channel);
+  // The capture ended: what is open is decided now. Call once.
+  void finish();
+
+  [[nodiscard]] std::int64_t dropped() const;
+  boost::signals2::signal<void(const v1::Event&)> on_event;
+
+ private:
+  struct Inner;
+  std::unique_ptr<Inner> inner_;
+};
+
+}  // namespace airlatch

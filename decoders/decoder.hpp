@@ -1,0 +1,58 @@
+// decoder.hpp: what every decoder is.
+//
+// A decoder sees, slice by slice and in this order: the slice's scaled blocks (`on_block`), edges
+// and events of the decoders below it as they are found (`on_edge`, `on_event`), and the end of the
+// slice (`on_tick`, before which all samples are known). `finish` decides what is still open.
+// Recent samples of all roles are in the Bench. No I/O, clock, globals or threads.
+#pragma once
+#include <boost/signals2/signal.hpp>
+
+#include "airlatch/v1/event.pb.h"
+#include "decoders/bench.hpp"
+#include "decoders/stream/sample_block.hpp"
+
+namespace airlatch {
+
+// A transition of the motor current or a feed, for the decoders above; never leaves the chain.
+struct Edge {
+  enum class What {
+    kFeedOn,     // the source reached the contact
+    kFeedOff,    // the source left it
+    kMotorOn,    // the current rose from off: a start
+    kMotorDips,  // the current fell below half: a dropout or a stop, not yet decided
+    kMotorBack,  // ... and returned: it was a dropout
+    kMotorOff,   // ... and stayed away: it was a stop, at kMotorDips' instant
+  };
+  What what = What::kMotorOn;
+  double time_s = 0, u_s = 0;         // the instant and its standard uncertainty
+  v1::Contact contact = v1::NONE;     // NONE: not known, or the command line
+  double before = 0, after = 0;       // state levels on both sides; currents count from their zero
+  double zero = 0;                    // motor edges: reading of the probe at no current
+  double sign = 1;                    // motor edges: sign of the current as the probe sees it
+  bool level_seen = true;             // kMotorOn: `after` is the inrush peak and was resolved
+  double level_u = 0;                 // kMotorOn: standard uncertainty of the peak
+  double level_time_s = 0;            // kMotorOn: instant of the peak
+  bool began_before_capture = false;  // kMotorOn: it already ran at the first sample
+};
+
+class Decoder {
+ public:
+  explicit Decoder(Bench& bench) : bench_(bench) {}
+  virtual ~Decoder() = default;
+  Decoder(const Decoder&) = delete;
+  Decoder& operator=(const Decoder&) = delete;
+
+  virtual void on_block(const SampleBlock& /*scaled*/) {}
+  virtual void on_edge(const Edge& /*lower*/) {}
+  virtual void on_event(const v1::Event& /*lower*/) {}
+  virtual void on_tick(double /*now_s*/) {}
+  virtual void finish(double /*end_s*/) {}
+
+  boost::signals2::signal<void(const v1::Event&)> events;
+  boost::signals2::signal<void(const Edge&)> edges;
+
+ protected:
+  Bench& bench_;
+};
+
+}  // namespace airlatch

@@ -1,0 +1,43 @@
+// leak_decay.hpp: how fast the line loses what the pump put in (LEAK_DECAY).
+//
+// In    kMotorOn / kMotorDips / kMotorOff edges, feed edges; line pressure, air temperature.
+// Out   LEAK_DECAY at the start of the decay window: `duration` s, `start_pressure` kPa, `slope`
+//       kPa/s, `decay_rate` kPa/min, `time_constant` s, with a known volume `leak_rate` Pa·m³/s and
+//       `leak_hole` mm. Told when the window has closed: at the next start, or the capture's end.
+// How   method/decay_fit: exponential decay towards ambient or a straight line, with the thermal
+//       relaxation of freshly pumped air told apart, chosen by AICc, correlated noise paid for.
+//       Leak rate Q = V dp/dt (EN 1779, EN 13184 pressure-change method); hole by the ideal orifice
+//       (ISO 6358). A slope that cannot be told from zero is given with its bound in the note.
+// Cost  a Trace (4096 points) and one fit a rest.
+#pragma once
+#include "decoders/decoder.hpp"
+#include "decoders/stream/trace.hpp"
+
+namespace airlatch {
+
+class LeakDecay final : public Decoder {
+ public:
+  static constexpr double kShortest_s = 3.0;   // of a rest worth a fit (common practice, no source)
+  static constexpr double kLeastHeld_kpa = 2;  // less is not held pressure
+  static constexpr double kLag_s = 1.0;        // a start is told within this
+  using Decoder::Decoder;
+  void on_edge(const Edge& lower) override;
+  void on_tick(double now_s) override;
+  void finish(double end_s) override;
+
+ private:
+  void take_until(double to_s);
+  void close(double end_s);
+  struct Rest {
+    double stop_s = 0;
+    v1::Contact contact = v1::NONE;
+    double sign = 1;
+    Trace trace;
+    double taken_until_s = 0;
+    double held_kpa = 0;   // just after the stop
+    bool emptied = false;  // nearly at ambient: what follows says nothing about the leak
+  };
+  std::optional<Rest> rest_;
+};
+
+}  // namespace airlatch

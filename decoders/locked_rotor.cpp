@@ -1,0 +1,81 @@
+#include "decoders/locked_rotor.hpp"
+
+#include <cmath>
+
+#include "decoders/direction.hpp"
+
+namespace airlatch {
+namespace {
+constexpr double kWindow_s = 0.02;  // one look; several commutator ripples
+}
+
+void LockedRotor::on_edge(const Edge& lower) {
+  switch (lower.what) {
+    case Edge::What::kMotorOn:
+      start_.reset();
+      if (!lower.level_seen || lower.began_before_capture) break;
+      start_ = lower;
+      looked_until_s_ = lower.time_s + 0.04;  // the inrush itself stands near its peak
+      since_s_ = lower.time_s;
+      from_start_ = true;
+      told_ = false;
+      break;
+    case Edge::What::kMotorDips:
+    case Edge::What::kMotorBack:
+      since_s_.reset();
+      break;
+    case Edge::What::kMotorOff:
+      start_.reset();
+      break;
+    default:
+      break;
+  }
+}
+
+void LockedRotor::on_tick(double now_s) {
+  if (!start_) return;
+  const Track& current = bench_.track(v1::MOTOR_CURRENT);
+  while (start_ && looked_until_s_ + kWindow_s <= now_s) {
+    const double from_s = looked_until_s_;
+    looked_until_s_ += kWindow_s;
+    const auto window = current.mean(from_s, looked_until_s_);
+    if (!window) continue;
+    const double level_a = start_->sign * (window->value - start_->zero);
+    if (level_a < kStallShare * start_->after) {
+      since_s_.reset();
+      from_start_ = false;
+    } else {
+      if (!since_s_) since_s_ = from_s;
+      if (looked_until_s_ - *since_s_ >= kLeastStretch_s && !told_) judge(looked_until_s_);
+    }
+  }
+}
+
+void LockedRotor::judge(double to_s) {
+  const Track& current = bench_.track(v1::MOTOR_CURRENT);
+  if (bench_.has(v1::LINE_PRESSURE) && pressure_direction(bench_, *since_s_, to_s) != v1::UNKNOWN) {
+    since_s_.reset();  // it pumps, so it turns
+    return;
+  }
+  told_ = true;
+  v1::Event event;
+  event.set_kind(v1::LOCKED_ROTOR);
+  event.set_contact(start_->contact);
+  event.set_direction(bench_.directions.of(start_->contact, start_->sign));
+  if (from_start_) {
+    event.set_time_s(start_->time_s);
+    event.set_time_u_s(start_->u_s);
+  } else {
+    event.set_time_s(*since_s_ + kWindow_s / 2);
+    event.set_time_u_s(u_of_width(kWindow_s));
+  }
+  const auto stall = current.mean(std::max(*since_s_, to_s - 0.2), to_s);
+  const double stall_a = start_->sign * (stall->value - start_->zero);
+  add_measure(event, "stall_current",
+              {stall_a, combine(stall->u(), bench_.u_instrument(v1::MOTOR_CURRENT, stall_a))}, "A");
+  if (!bench_.has(v1::LINE_PRESSURE))
+    add_note(event, "no pressure channel: judged by the current alone");
+  events(event);
+}
+
+}  // namespace airlatch

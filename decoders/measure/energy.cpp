@@ -1,0 +1,70 @@
+#include "decoders/measure/energy.hpp"
+
+#include <cmath>
+
+namespace airlatch {
+namespace {
+// The role whose voltage drives the pump: the contact's feed, else the supply.
+v1::Role drive_role(const Bench& bench, const RunFacts& run) {
+  if (run.contact != v1::NONE && bench.has(Bench::feed_role(run.contact)))
+    return Bench::feed_role(run.contact);
+  return v1::SUPPLY_VOLTAGE;
+}
+}  // namespace
+
+void Energy::take(const Bench& bench, const RunFacts& run, double from_s, double to_s) {
+  const Track& current = bench.track(v1::MOTOR_CURRENT);
+  const Track& drive = bench.track(drive_role(bench, run));
+  const Track& back = bench.track(v1::RETURN_VOLTAGE);
+  if (drive.empty()) return;
+  for (std::int64_t k = current.first_at_or_after(std::max(from_s, run.start_s));
+       k < current.end() && current.time_s(k) < to_s; ++k) {
+    const double t_s = current.time_s(k);
+    const double u_v = drive.at_time(t_s) - (back.empty() ? 0 : back.at_time(t_s));
+    const double a = run.current_a(current.value(k));
+    const double w = u_v * a;
+    if (n_ == 0) {
+      first_w_ = w;
+      first_gap_s_ = t_s - run.start_s;
+      energy_j_ = 0.5 * w * first_gap_s_;
+    } else {
+      energy_j_ += 0.5 * (w + last_w_) * (t_s - last_s_);
+      const double u_w = combine(u_v * current.noise(), a * drive.noise());
+      variance_ += std::pow(u_w * (t_s - last_s_), 2);
+    }
+    n_ += 1;
+    last_s_ = t_s;
+    last_w_ = w;
+  }
+}
+
+void Energy::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) {
+  const v1::Role drive = drive_role(bench, run);
+  if (!bench.has(drive)) {
+    add_note(stop, "energy: no voltage channel");
+    return;
+  }
+  if (run.began_before_capture || n_ < kLeastReadings) {
+    add_note(stop, run.began_before_capture ? "energy: the run began before the capture"
+                                            : "energy: too few readings in the run");
+    return;
+  }
+  const double tail_s = run.stop_s - last_s_;
+  const double total_j = energy_j_ + last_w_ * tail_s;
+  const Track& current = bench.track(v1::MOTOR_CURRENT);
+  const double mean_a = std::abs(total_j) / (run.stop_s - run.start_s) / bench.nominal_v;
+  const double u_rel =
+      combine(bench.u_instrument(v1::MOTOR_CURRENT, mean_a) / std::max(mean_a, 1e-9),
+              bench.u_instrument(drive, bench.nominal_v) / bench.nominal_v);
+  // What the sampling can miss: at the ends, and of the inrush between two samples.
+  const double u_ends_j = combine(last_w_ * run.stop_u_s, 0.5 * first_w_ * first_gap_s_,
+                                  first_w_ * u_of_width(current.slow() ? current.period_s() : 0));
+  add_measure(stop, "energy", {total_j, combine(std::sqrt(variance_), u_rel * total_j, u_ends_j)},
+              "J");
+  if (drive == v1::SUPPLY_VOLTAGE)
+    add_note(stop, "energy: at the source, the wiring's loss is in it");
+  else if (!bench.has(v1::RETURN_VOLTAGE))
+    add_note(stop, "energy: no return channel, the return path's loss is in it");
+}
+
+}  // namespace airlatch

@@ -1,0 +1,24 @@
+// energy.hpp: electrical energy of a run, `energy` J.
+//
+// How   trapezoid of voltage times current over the current's samples; the voltage is that across
+//       the pump (feed of the driven contact less return), interpolated to the same instants.
+//       Without a return channel the contact's own voltage is used, without a feed channel the
+//       supply's, and the note says so: the wiring's loss is then in it.
+#pragma once
+#include "decoders/measure/run_measure.hpp"
+
+namespace airlatch {
+
+class Energy final : public RunMeasure {
+ public:
+  static constexpr double kLeastReadings = 8;
+  void take(const Bench& bench, const RunFacts& run, double from_s, double to_s) override;
+  void add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) override;
+
+ private:
+  double energy_j_ = 0, variance_ = 0, n_ = 0;
+  double last_s_ = 0, last_w_ = 0;
+  double first_w_ = 0, first_gap_s_ = 0;
+};
+
+}  // namespace airlatch

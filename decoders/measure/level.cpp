@@ -1,0 +1,84 @@
+#include "decoders/measure/level.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace airlatch {
+
+void Level::take(const Bench& bench, const RunFacts& run, double from_s, double to_s) {
+  const Track& current = bench.track(v1::MOTOR_CURRENT);
+  const double first_s = run.began_before_capture ? from_s : run.start_s + kInrushOver_s;
+  for (std::int64_t k = current.first_at_or_after(std::max(from_s, first_s));
+       k < current.end() && current.time_s(k) < to_s; ++k) {
+    const double a = run.current_a(current.value(k));
+    n_ += 1;
+    const double d = a - mean_a_;
+    mean_a_ += d / n_;
+    squares_ += d * (a - mean_a_);
+  }
+}
+
+void Level::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) {
+  if (run.began_before_capture)
+    add_note(stop, "run_time: the run began before the capture");
+  else
+    add_measure(stop, "run_time", {run.stop_s - run.start_s, combine(run.start_u_s, run.stop_u_s)},
+                "s");
+  const Track& current = bench.track(v1::MOTOR_CURRENT);
+  if (n_ >= 2) {
+    const double u = std::sqrt(squares_ / (n_ - 1) / n_);
+    add_measure(stop, "run_current",
+                {mean_a_, combine(u, bench.u_instrument(v1::MOTOR_CURRENT, mean_a_))}, "A");
+  } else {
+    add_note(stop, "run_current: the run is too short");
+  }
+  const auto end = current.mean(run.stop_s - kEnd_s, run.stop_s - 0.5 * current.period_s());
+  if (end && end->n >= 3 && !current.slow()) {
+    const double a = run.current_a(end->value);
+    add_measure(stop, "end_current",
+                {a, combine(end->u(), bench.u_instrument(v1::MOTOR_CURRENT, a))}, "A");
+  } else {
+    add_note(stop, "end_current: the readings are too far apart for its 50 ms");
+  }
+  const Track& line = bench.track(v1::LINE_PRESSURE);
+  if (line.empty()) {
+    add_note(stop, "end_pressure: no pressure channel");
+    return;
+  }
+  const std::int64_t from = line.first_at_or_after(run.stop_s - kEnd_s),
+                     to = line.first_at_or_after(run.stop_s);
+  const auto n = static_cast<double>(to - from);
+  Uncertain p;
+  if (n >= 5) {
+    double st = 0, sp = 0, stt = 0, stp = 0;
+    for (std::int64_t k = from; k < to; ++k) {
+      const double t = line.time_s(k) - run.stop_s, v = line.value(k);
+      st += t;
+      sp += v;
+      stt += t * t;
+      stp += t * v;
+    }
+    const double det = n * stt - st * st;
+    p.value = (sp * stt - st * stp) / det;
+    double squares = 0;
+    const double slope = (n * stp - st * sp) / det;
+    for (std::int64_t k = from; k < to; ++k)
+      squares += std::pow(line.value(k) - p.value - slope * (line.time_s(k) - run.stop_s), 2);
+    p.u = combine(std::sqrt(squares / (n - 2) * stt / det), std::abs(slope) * run.stop_u_s);
+  } else {
+    // Slow: the pressure at the stop lies between the readings on both sides.
+    const std::int64_t k =
+        std::clamp(to, line.begin() + 1, std::max(line.end() - 1, line.begin() + 1));
+    if (k >= line.end()) {
+      add_note(stop, "end_pressure: no reading beside the stop");
+      return;
+    }
+    p.value = line.at_time(run.stop_s);
+    const double step = line.value(k) - line.value(k - 1);
+    p.u = combine(line.noise() / std::sqrt(2.0), u_of_width(step));
+  }
+  p.u = combine(p.u, bench.u_instrument(v1::LINE_PRESSURE, p.value));
+  add_measure(stop, "end_pressure", p, "kPa");
+}
+
+}  // namespace airlatch

@@ -1,0 +1,23 @@
+// level.hpp: run_time, run_current, end_current, end_pressure.
+//
+// How   run_current is the mean from kInrushOver_s after the start to the stop; end_current the
+// mean
+//       of the last 50 ms before it; end_pressure a straight line through the last 50 ms, read at
+//       the stop. Type A from the scatter, type B from the rig (JCGM 100).
+#pragma once
+#include "decoders/measure/run_measure.hpp"
+
+namespace airlatch {
+
+class Level final : public RunMeasure {
+ public:
+  static constexpr double kInrushOver_s = 0.2;  // common practice, no source
+  static constexpr double kEnd_s = 0.05;        // the contract
+  void take(const Bench& bench, const RunFacts& run, double from_s, double to_s) override;
+  void add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) override;
+
+ private:
+  double mean_a_ = 0, squares_ = 0, n_ = 0;  // Welford's running mean and sum of squares
+};
+
+}  // namespace airlatch

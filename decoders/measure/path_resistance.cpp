@@ -1,0 +1,71 @@
+#include "decoders/measure/path_resistance.hpp"
+
+#include <cmath>
+
+namespace airlatch {
+namespace {
+constexpr double kEdge_s = 0.0005;  // the meters' own delays matter most in the steep rise
+constexpr double kLeastSpread = 4;  // current's scatter over its noise for a slope to mean much
+
+void add(v1::Event& stop, const char* name, const LineAccumulator& line, const Bench& bench,
+         double u_path_abs_v, double u_path_rel) {
+  if (line.n() < 4) {
+    add_note(stop, std::string(name) + ": too few readings in the run");
+    return;
+  }
+  const double noise_a = bench.track(v1::MOTOR_CURRENT).noise();
+  const double u_rel = combine(bench.channel[v1::MOTOR_CURRENT].u_rel(), u_path_rel);
+  if (line.sd_x() > kLeastSpread * noise_a && line.sd_x() > 0.02 * std::abs(line.mean_x())) {
+    // Noise in x pulls a slope towards zero by the ratio of variances; its known part is undone.
+    const double spread2 = line.sd_x() * line.sd_x();
+    const double ohm = line.slope() / (1 - noise_a * noise_a / spread2);
+    add_measure(stop, name, {ohm, combine(line.u_slope(), u_rel * ohm)}, "Ω");
+    return;
+  }
+  const double ohm = line.mean_y() / line.mean_x();
+  const double u_mean_v = line.sd_y() / std::sqrt(line.n());
+  add_measure(stop, name,
+              {ohm, combine(combine(u_mean_v, u_path_abs_v) / std::abs(line.mean_x()), u_rel * ohm,
+                            bench.channel[v1::MOTOR_CURRENT].u_abs() * ohm / line.mean_x())},
+              "Ω");
+}
+}  // namespace
+
+void PathResistance::take(const Bench& bench, const RunFacts& run, double from_s, double to_s) {
+  const Track& current = bench.track(v1::MOTOR_CURRENT);
+  const Track& supply = bench.track(v1::SUPPLY_VOLTAGE);
+  const Track& feed = bench.track(Bench::feed_role(run.contact));
+  const Track& back = bench.track(v1::RETURN_VOLTAGE);
+  const bool has_feed = run.contact != v1::NONE && !feed.empty() && !supply.empty();
+  if (!has_feed && back.empty()) return;
+  for (std::int64_t k = current.first_at_or_after(std::max(from_s, run.start_s + kEdge_s));
+       k < current.end() && current.time_s(k) < to_s; ++k) {
+    const double t_s = current.time_s(k), a = run.current_a(current.value(k));
+    if (has_feed) feed_.add(a, supply.at_time(t_s) - feed.at_time(t_s));
+    if (!back.empty()) return_.add(a, back.at_time(t_s));
+  }
+}
+
+void PathResistance::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) {
+  const v1::Role feed = Bench::feed_role(run.contact);
+  if (run.contact == v1::NONE || !bench.has(feed) || !bench.has(v1::SUPPLY_VOLTAGE)) {
+    add_note(stop, "feed_path_resistance: needs the supply and the driven contact's voltage");
+  } else {
+    const auto& s = bench.channel[v1::SUPPLY_VOLTAGE];
+    const auto& f = bench.channel[static_cast<std::size_t>(feed)];
+    // Two meters on nearly equal voltages: their gain errors act on the whole voltage, and as the
+    // current changes it little, on the slope through the sag only; the larger share is kept.
+    add(stop, "feed_path_resistance", feed_, bench,
+        combine(combine(s.u_abs(), s.u_rel() * bench.nominal_v),
+                combine(f.u_abs(), f.u_rel() * bench.nominal_v)),
+        combine(s.u_rel(), f.u_rel()));
+  }
+  if (!bench.has(v1::RETURN_VOLTAGE)) {
+    add_note(stop, "return_path_resistance: no return channel");
+  } else {
+    const auto& r = bench.channel[v1::RETURN_VOLTAGE];
+    add(stop, "return_path_resistance", return_, bench, r.u_abs(), r.u_rel());
+  }
+}
+
+}  // namespace airlatch

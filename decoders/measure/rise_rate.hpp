@@ -1,0 +1,24 @@
+// rise_rate.hpp: how fast the pressure built up, `rise_rate` kPa/s.
+//
+// How   magnitude of the mean slope between the 10 % and 50 % reference levels (IEEE Std 181) of
+// the
+//       pressure's change during the run; the line is kept as averaged points, so that a run of any
+//       length needs the same memory. Each level instant comes from a straight line through the
+//       points around it; its uncertainty is noise over slope.
+#pragma once
+#include "decoders/measure/run_measure.hpp"
+#include "decoders/stream/trace.hpp"
+
+namespace airlatch {
+
+class RiseRate final : public RunMeasure {
+ public:
+  explicit RiseRate(double start_s) : trace_(start_s) {}
+  void take(const Bench& bench, const RunFacts& run, double from_s, double to_s) override;
+  void add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) override;
+
+ private:
+  Trace trace_;
+};
+
+}  // namespace airlatch

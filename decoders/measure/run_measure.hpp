@@ -1,0 +1,27 @@
+// run_measure.hpp: what every measure of a run is.
+//
+// A measure takes the run's samples as they become certain to belong to it (`take`, with rising,
+// adjoining windows) and adds its value, or a note why there is none, to the stop event (`add_to`).
+// A window may be taken while the run goes on: memory stays bounded for a run of any length.
+#pragma once
+#include "decoders/bench.hpp"
+
+namespace airlatch {
+
+struct RunFacts {
+  double start_s = 0, start_u_s = 0, stop_s = 0, stop_u_s = 0;
+  v1::Contact contact = v1::NONE;
+  double zero_a = 0;  // the probe's reading at no current
+  double sign = 1;    // of the current as the probe sees it
+  bool began_before_capture = false;
+  [[nodiscard]] double current_a(double reading_a) const { return sign * (reading_a - zero_a); }
+};
+
+class RunMeasure {
+ public:
+  virtual ~RunMeasure() = default;
+  virtual void take(const Bench& bench, const RunFacts& run, double from_s, double to_s) = 0;
+  virtual void add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) = 0;
+};
+
+}  // namespace airlatch

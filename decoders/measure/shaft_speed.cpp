@@ -1,0 +1,50 @@
+#include "decoders/measure/shaft_speed.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <numeric>
+#include <vector>
+
+#include "decoders/method/spectrum.hpp"
+
+namespace airlatch {
+
+void ShaftSpeed::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) {
+  const std::uint32_t segments = bench.rig.commutator_segments();
+  const std::uint32_t ripples =
+      bench.rig.ripples_per_turn() > 0 ? bench.rig.ripples_per_turn() : std::lcm(2U, segments);
+  if (segments == 0 && bench.rig.ripples_per_turn() == 0) {
+    add_note(stop, "shaft_speed: the rig gives no commutator_segments");
+    return;
+  }
+  const Track& current = bench.track(v1::MOTOR_CURRENT);
+  const double low_hz = kLeast_rev_min / 60 * ripples, high_hz = kMost_rev_min / 60 * ripples;
+  const double rate_hz = 1 / current.period_s();
+  if (rate_hz < 2.2 * high_hz) {
+    add_note(stop, "shaft_speed: the current is sampled too slowly for its ripple");
+    return;
+  }
+  // The last tenth of a millisecond or so bends already; the window ends a little before the stop.
+  const double end_s = run.stop_s - 0.002;
+  const double from_s = std::max(end_s - kWindow_s, run.start_s + 0.15);
+  std::vector<double> signal;
+  for (std::int64_t k = current.first_at_or_after(from_s);
+       k < current.end() && current.time_s(k) < end_s; ++k)
+    signal.push_back(current.value(k));
+  const double span_s = static_cast<double>(signal.size()) / rate_hz;
+  const auto line = span_s < 0.05 ? std::nullopt : strongest_line(signal, rate_hz, low_hz, high_hz);
+  if (!line) {
+    add_note(stop, span_s < 0.05 ? "shaft_speed: the run is too short"
+                                 : "shaft_speed: no ripple stands out of the current's noise");
+    return;
+  }
+  const double turns = 60.0 / ripples;
+  // The speed changes while the pressure builds: the line is its mean over the window, known to a
+  // twentieth of a bin at best.
+  add_measure(
+      stop, "shaft_speed",
+      {line->frequency_hz.value * turns, turns * combine(line->frequency_hz.u, 0.05 / span_s)},
+      "rev/min");
+}
+
+}  // namespace airlatch

@@ -1,0 +1,309 @@
+#include "decoders/method/decay_fit.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <vector>
+
+#include "decoders/method/nonlinear_fit.hpp"
+
+namespace airlatch {
+namespace {
+
+constexpr double kThermalTau_s = 1.0, kThermalSpread = 0.8, kThermal_kpa = 8;
+constexpr double kOverAfter = 4;  // relaxation times: 2 % of it are left
+
+struct Model {
+  bool bends = false, relaxes = false;
+  [[nodiscard]] Eigen::Index size() const { return 2 + (bends ? 1 : 0) + (relaxes ? 2 : 0); }
+  [[nodiscard]] Eigen::Index thermal_at() const { return bends ? 3 : 2; }
+};
+
+struct Fitted {
+  Model model;
+  Eigen::VectorXd x;
+  Eigen::MatrixXd covariance;  // for the residual variance of the fit
+  double chi2 = 0;             // of the data, at unit assumed variance
+  double score = 0;            // AICc
+  bool usable = false;
+};
+
+// Parameters: bends: a, l, z; straight: c, s; then b, ln tau_th.
+double value(const Model& m, const Eigen::VectorXd& x, double t, Eigen::VectorXd* d) {
+  double p = 0;
+  if (m.bends) {
+    const double e = std::exp(std::clamp(-x[1] * t, -50.0, 50.0));
+    p = x[2] + x[0] * e;
+    if (d) {
+      (*d)[0] = e;
+      (*d)[1] = -x[0] * t * e;
+      (*d)[2] = 1;
+    }
+  } else {
+    p = x[0] + x[1] * t;
+    if (d) {
+      (*d)[0] = 1;
+      (*d)[1] = t;
+    }
+  }
+  if (m.relaxes) {
+    const Eigen::Index i = m.thermal_at();
+    const double tau = std::exp(std::clamp(x[i + 1], -7.0, 7.0));
+    const double e = std::exp(-t / tau);
+    p += x[i] * e;
+    if (d) {
+      (*d)[i] = e;
+      (*d)[i + 1] = x[i] * e * t / tau;
+    }
+  }
+  return p;
+}
+
+std::vector<DecayPoint> grouped(std::span<const DecayPoint> points) {
+  const std::size_t group = (points.size() + kMostPoints - 1) / kMostPoints;
+  std::vector<DecayPoint> out;
+  for (std::size_t i = 0; i < points.size(); i += group) {
+    DecayPoint sum{0, 0, 0};
+    for (std::size_t j = i; j < std::min(i + group, points.size()); ++j) {
+      sum.time_s += points[j].n * points[j].time_s;
+      sum.pressure_kpa += points[j].n * points[j].pressure_kpa;
+      sum.n += points[j].n;
+    }
+    out.push_back({sum.time_s / sum.n, sum.pressure_kpa / sum.n, sum.n});
+  }
+  return out;
+}
+
+// Standard deviation of one reading from second differences: a smooth curve does not disturb them.
+double rough_noise(const std::vector<DecayPoint>& points) {
+  double sum = 0, n = 0;
+  for (std::size_t i = 1; i + 1 < points.size(); ++i) {
+    const DecayPoint &a = points[i - 1], &b = points[i], &c = points[i + 1];
+    const double part = (b.time_s - a.time_s) / (c.time_s - a.time_s);
+    const double d = b.pressure_kpa - (1 - part) * a.pressure_kpa - part * c.pressure_kpa;
+    sum += d * d / (1 / b.n + (1 - part) * (1 - part) / a.n + part * part / c.n);
+    n += 1;
+  }
+  return n > 0 ? std::sqrt(sum / n) : 0;
+}
+
+Fitted fit(const Model& model, const std::vector<DecayPoint>& points, double sigma,
+           const DecaySettings& settings, double tau_start_s) {
+  const auto n = static_cast<Eigen::Index>(points.size());
+  const Eigen::Index priors = (model.bends ? 1 : 0) + (model.relaxes ? 2 : 0);
+  const Residuals residuals = [&](const Eigen::VectorXd& x, Eigen::VectorXd& r,
+                                  Eigen::MatrixXd& J) {
+    Eigen::VectorXd d(model.size());
+    for (Eigen::Index i = 0; i < n; ++i) {
+      const DecayPoint& point = points[static_cast<std::size_t>(i)];
+      const double w = std::sqrt(point.n) / sigma;
+      r[i] = w * (value(model, x, point.time_s, &d) - point.pressure_kpa);
+      J.row(i) = w * d.transpose();
+    }
+    Eigen::Index row = n;
+    const auto prior = [&](Eigen::Index k, double mean, double u) {
+      r[row] = (x[k] - mean) / u;
+      J.row(row).setZero();
+      J(row, k) = 1 / u;
+      ++row;
+    };
+    if (model.bends) prior(2, 0, settings.u_zero_kpa);
+    if (model.relaxes) {
+      prior(model.thermal_at(), 0, kThermal_kpa);
+      prior(model.thermal_at() + 1, std::log(kThermalTau_s), kThermalSpread);
+    }
+  };
+  // The start: level and slope from the second half, where the relaxation has gone.
+  const DecayPoint &first = points.front(), &middle = points[points.size() / 2],
+                   &end = points.back();
+  const double slope = (end.pressure_kpa - middle.pressure_kpa) / (end.time_s - middle.time_s);
+  const double back_kpa = middle.pressure_kpa - slope * (middle.time_s - first.time_s);
+  Eigen::VectorXd x(model.size());
+  if (model.bends) {
+    const double level = std::abs(middle.pressure_kpa) > 1e-6 ? middle.pressure_kpa : 1e-6;
+    const double rate = std::clamp(-slope / level, -1.0 / end.time_s, 20.0 / end.time_s);
+    x[0] = std::clamp(level * std::exp(rate * (middle.time_s - first.time_s)), -200.0, 200.0);
+    x[1] = rate;
+    x[2] = 0;
+  } else {
+    x[0] = back_kpa;
+    x[1] = slope;
+  }
+  if (model.relaxes) {
+    x[model.thermal_at()] = first.pressure_kpa - back_kpa;
+    x[model.thermal_at() + 1] = std::log(tau_start_s);
+  }
+  const NonlinearFit result = fit_nonlinear(residuals, n + priors, x, 60, 1e-9);
+  Fitted fitted{.model = model, .x = result.parameters, .covariance = result.inverse};
+  for (const DecayPoint& point : points)
+    fitted.chi2 +=
+        point.n *
+        std::pow((value(model, fitted.x, point.time_s, nullptr) - point.pressure_kpa) / sigma, 2);
+  fitted.usable = fitted.x.allFinite() && fitted.covariance.allFinite();
+  if (fitted.usable && model.relaxes) {
+    const double tau_s = std::exp(fitted.x[model.thermal_at() + 1]);
+    const double length_s = end.time_s - first.time_s;
+    // A relaxation as long as the window, or not faster than the leak, cannot be told from it.
+    fitted.usable = tau_s < length_s / 3 && !(model.bends && fitted.x[1] * tau_s > 0.25);
+  }
+  fitted.score = result.rss;  // with the priors' share: improbable values pay for themselves
+  return fitted;
+}
+
+}  // namespace
+
+bool DecayFit::leaks() const { return std::abs(slope_kpa_s.value) > 2 * slope_kpa_s.u; }
+
+double DecayFit::bound_kpa_s() const {
+  return std::abs(slope_kpa_s.value) + 1.645 * slope_kpa_s.u;  // one-sided 95 %
+}
+
+std::optional<DecayFit> fit_decay(std::span<const DecayPoint> all, const DecaySettings& settings,
+                                  std::string& why) {
+  if (all.size() < 5 || all.back().time_s - all.front().time_s < 1) {
+    why = all.size() < 5 ? "fewer than 5 readings" : "shorter than 1 s";
+    return std::nullopt;
+  }
+  const std::vector<DecayPoint> points = grouped(all);
+  const auto n = static_cast<double>(points.size());
+  const double sigma = std::max({rough_noise(points), settings.noise_kpa, 1e-6});
+
+  std::vector<Fitted> models;
+  for (const bool bends : {true, false}) {
+    for (const bool relaxes : {false, true}) {
+      const Model model{bends, relaxes};
+      if (n - static_cast<double>(model.size()) < 2) continue;
+      Fitted best;
+      for (const double tau_s : {0.3, 1.0, 2.5}) {
+        const Fitted one = fit(model, points, sigma, settings, tau_s);
+        if (one.usable && (!best.usable || one.score < best.score)) best = one;
+        if (!relaxes) break;
+      }
+      if (best.usable) models.push_back(best);
+    }
+  }
+  if (models.empty()) {
+    why = "no decay model fits";
+    return std::nullopt;
+  }
+  // Noise and its correlation from the richest description's residuals.
+  const Fitted& closest =
+      *std::min_element(models.begin(), models.end(),
+                        [](const Fitted& a, const Fitted& b) { return a.chi2 < b.chi2; });
+  const double freedom = std::max(1.0, n - static_cast<double>(closest.model.size()));
+  double lag = 0, square = 0, last = 0;
+  for (const DecayPoint& point : points) {
+    const double r = std::sqrt(point.n) *
+                     (point.pressure_kpa - value(closest.model, closest.x, point.time_s, nullptr));
+    lag += r * last;
+    square += r * r;
+    last = r;
+  }
+  DecayFit out;
+  // Residuals of k fitted parameters are anticorrelated by about k/n: undone before it is judged.
+  const double rho = lag / std::max(square, 1e-300) + static_cast<double>(closest.model.size()) / n;
+  out.correlation = rho > 2 / std::sqrt(n) ? std::min(rho, 0.98) : 0;
+  const double inflate = (1 + out.correlation) / (1 - out.correlation);
+  const double variance =
+      std::max(closest.chi2 / freedom,
+               settings.noise_kpa > 0 ? std::pow(settings.noise_kpa / sigma, 2) : 0.0);
+  out.residual_kpa = sigma * std::sqrt(variance);
+  double least = 1e300;
+  for (Fitted& m : models) {
+    const auto k = static_cast<double>(m.model.size());
+    // The zero's prior makes it no free parameter.
+    const double free = k - (m.model.bends ? 1 : 0);
+    m.score = m.score / (variance * inflate) + 2 * free +
+              2 * free * (free + 1) / std::max(1.0, n - free - 1);
+    least = std::min(least, m.score);
+  }
+  double total = 0;
+  for (Fitted& m : models) total += std::exp(-0.5 * (m.score - least));
+  const Fitted* thermal = nullptr;
+  double thermal_best = 1e300;
+  for (Fitted& m : models) {
+    const double weight = std::exp(-0.5 * (m.score - least)) / total;
+    if (!m.model.bends) out.line_weight += weight;
+    if (m.model.relaxes) {
+      out.thermal_weight += weight;
+      if (m.score < thermal_best) {
+        thermal_best = m.score;
+        thermal = &m;
+      }
+    }
+  }
+  out.window_start_s = points.front().time_s;
+  if (thermal) {
+    out.thermal_kpa = thermal->x[thermal->model.thermal_at()];
+    out.thermal_tau_s = std::exp(thermal->x[thermal->model.thermal_at() + 1]);
+    if (out.thermal_weight > 0.3)
+      out.window_start_s = std::max(
+          out.window_start_s, std::min(kOverAfter * out.thermal_tau_s, 0.5 * points.back().time_s));
+  }
+  // Averages over the models, each with its own and the between-model variance.
+  const double t = out.window_start_s;
+  const auto average = [&](auto&& get, bool bending_only) {
+    double sum = 0, weights = 0;
+    std::vector<std::array<double, 3>> parts;
+    for (const Fitted& m : models) {
+      if (bending_only && !m.model.bends) continue;
+      Eigen::VectorXd d = Eigen::VectorXd::Zero(m.model.size());
+      const double v = get(m, d);
+      const double weight = std::exp(-0.5 * (m.score - least)) / total;
+      // The data's share of the covariance grows with its true variance; the prior's does not,
+      // which is left aside: the zero matters through its correlation only.
+      const double u2 = d.dot(m.covariance * d) * std::max(variance, 1e-12) * inflate;
+      parts.push_back({weight, v, u2});
+      sum += weight * v;
+      weights += weight;
+    }
+    Uncertain result{sum / std::max(weights, 1e-300), 0};
+    double u2 = 0;
+    for (const auto& [weight, v, one] : parts)
+      u2 += weight / weights * (one + (v - result.value) * (v - result.value));
+    result.u = std::sqrt(u2);
+    return result;
+  };
+  out.slope_kpa_s = average(
+      [&](const Fitted& m, Eigen::VectorXd& d) {
+        if (!m.model.bends) {
+          d[1] = 1;
+          return m.x[1];
+        }
+        const double e = std::exp(-m.x[1] * t);
+        d[0] = -m.x[1] * e;
+        d[1] = -m.x[0] * e * (1 - m.x[1] * t);
+        return -m.x[0] * m.x[1] * e;
+      },
+      false);
+  out.slope_kpa_s.u = combine(out.slope_kpa_s.u, settings.drift_kpa_s);
+  out.pressure_kpa = average(
+      [&](const Fitted& m, Eigen::VectorXd& d) {
+        if (!m.model.bends) {
+          d[0] = 1;
+          d[1] = t;
+          return m.x[0] + m.x[1] * t;
+        }
+        const double e = std::exp(-m.x[1] * t);
+        d[0] = e;
+        d[1] = -m.x[0] * t * e;
+        d[2] = 1;
+        return m.x[2] + m.x[0] * e;
+      },
+      false);
+  const bool bending =
+      std::any_of(models.begin(), models.end(), [](const Fitted& m) { return m.model.bends; });
+  if (bending && out.line_weight < 0.95) {
+    const Uncertain rate = average(
+        [&](const Fitted& m, Eigen::VectorXd& d) {
+          d[1] = 1;
+          return m.x[1];
+        },
+        true);
+    if (rate.value > 2 * rate.u)
+      out.tau_s = Uncertain{1 / rate.value, rate.u / (rate.value * rate.value)};
+  }
+  return out;
+}
+
+}  // namespace airlatch

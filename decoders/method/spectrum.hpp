@@ -1,0 +1,28 @@
+// spectrum.hpp: the strongest line in a band of an evenly sampled signal.
+//
+// How   straight line removed, Hann window, Fourier transform, then sub-bin interpolation by the
+//       ratio of the two largest bins of the Hann main lobe (Grandke, IEEE Trans. Instrum. Meas. 32
+//       (1983) 350): delta = (2 r - 1) / (r + 1). Uncertainty: the Cramer-Rao bound of a real tone
+//       in white noise, 12 / ((2 pi)^2 eta N (N^2 - 1)) per sample squared (Rife and Boorstyn, IEEE
+//       Trans. Inf. Theory 20 (1974) 591), times 1.5 in variance for the window's loss.
+// Cost  one transform of the window.
+#pragma once
+#include <optional>
+#include <vector>
+
+#include "decoders/method/uncertainty.hpp"
+
+namespace airlatch {
+
+struct SpectralLine {
+  Uncertain frequency_hz;
+  double amplitude = 0;   // of the sine, in the signal's unit
+  double over_floor = 0;  // power of the line's bin over the band's median bin
+};
+
+// Nothing where no bin in [low_hz, high_hz] stands kOverFloor above the band's median power.
+constexpr double kOverFloor = 30;  // noise alone reaches it once in about 1e8 bins
+std::optional<SpectralLine> strongest_line(const std::vector<double>& signal, double rate_hz,
+                                           double low_hz, double high_hz);
+
+}  // namespace airlatch

@@ -1,0 +1,114 @@
+#include "decoders/motor_stop.hpp"
+
+#include <algorithm>
+
+#include "decoders/direction.hpp"
+#include "decoders/measure/energy.hpp"
+#include "decoders/measure/level.hpp"
+#include "decoders/measure/path_resistance.hpp"
+#include "decoders/measure/rise_rate.hpp"
+#include "decoders/measure/shaft_speed.hpp"
+
+namespace airlatch {
+
+void MotorStop::on_edge(const Edge& lower) {
+  FeedState& feed = feeds_[static_cast<std::size_t>(lower.contact)];
+  switch (lower.what) {
+    case Edge::What::kFeedOn:
+      feed.seen = feed.on = true;
+      break;
+    case Edge::What::kFeedOff:
+      feed = {.seen = true, .on = false, .off_s = lower.time_s, .off_u_s = lower.u_s};
+      break;
+    case Edge::What::kMotorOn:
+      begin(lower);
+      break;
+    case Edge::What::kMotorDips:
+      dipped_s_ = lower.time_s;
+      break;
+    case Edge::What::kMotorBack:
+      dipped_s_.reset();
+      break;
+    case Edge::What::kMotorOff:
+      end(lower);
+      break;
+  }
+}
+
+void MotorStop::begin(const Edge& start) {
+  run_ = RunFacts{.start_s = start.time_s,
+                  .start_u_s = start.u_s,
+                  .contact = start.contact,
+                  .zero_a = start.zero,
+                  .sign = start.sign,
+                  .began_before_capture = start.began_before_capture};
+  measures_.clear();
+  measures_.push_back(std::make_unique<Level>());
+  measures_.push_back(std::make_unique<RiseRate>(start.time_s));
+  measures_.push_back(std::make_unique<Energy>());
+  measures_.push_back(std::make_unique<PathResistance>());
+  measures_.push_back(std::make_unique<ShaftSpeed>());
+  taken_until_s_ = start.time_s - 0.05;
+  dipped_s_.reset();
+}
+
+void MotorStop::take_until(double to_s) {
+  if (to_s <= taken_until_s_) return;
+  for (const auto& measure : measures_) measure->take(bench_, *run_, taken_until_s_, to_s);
+  taken_until_s_ = to_s;
+}
+
+void MotorStop::on_tick(double now_s) {
+  if (!run_) return;
+  double to_s = now_s - kLag_s;
+  if (dipped_s_) to_s = std::min(to_s, *dipped_s_ - 0.01);
+  take_until(to_s);
+}
+
+v1::Kind MotorStop::cause(const Edge& stop, v1::Event& event) const {
+  if (!bench_.has_feed()) {
+    add_note(event, "cause: no feed channel, so a cut-off cannot be told from a removed feed");
+    return v1::MOTOR_STOP;
+  }
+  const bool by_command = stop.contact == v1::NONE;
+  if (by_command && !bench_.has(v1::COMMAND_LEVEL)) {
+    add_note(event, "cause: the fed contact is not among the measured feeds");
+    return v1::MOTOR_STOP;
+  }
+  const FeedState& feed = feeds_[static_cast<std::size_t>(stop.contact)];
+  const Track& track = bench_.track(Bench::feed_role(stop.contact));
+  if (by_command && !feed.seen) return v1::STALL_CUTOFF;  // constant supply, no order to stop
+  const double together_s = std::max({kTogether_s, 2 * combine(stop.u_s, feed.off_u_s),
+                                      track.slow() ? 1.5 * track.period_s() : 0.0});
+  const bool gone =
+      !feed.on && run_ && feed.off_s >= run_->start_s && feed.off_s <= stop.time_s + together_s;
+  if (!gone) return v1::STALL_CUTOFF;
+  if (track.slow() && feed.off_s > stop.time_s - track.period_s())
+    add_note(event,
+             "cause: feed and current fell within one reading; a cut-off just before the "
+             "feed went cannot be ruled out");
+  return v1::MOTOR_STOP;
+}
+
+void MotorStop::end(const Edge& stop) {
+  if (!run_) return;
+  run_->stop_s = stop.time_s;
+  run_->stop_u_s = stop.u_s;
+  take_until(stop.time_s);
+  v1::Event event;
+  event.set_kind(cause(stop, event));
+  event.set_time_s(stop.time_s);
+  event.set_time_u_s(stop.u_s);
+  event.set_contact(stop.contact);
+  v1::Direction direction = pressure_direction(
+      bench_, std::max(run_->start_s, stop.time_s - Track::kKept_s + 1), stop.time_s);
+  if (direction == v1::UNKNOWN) direction = bench_.directions.of(stop.contact, stop.sign);
+  event.set_direction(direction);
+  for (const auto& measure : measures_) measure->add_to(event, bench_, *run_);
+  measures_.clear();
+  run_.reset();
+  dipped_s_.reset();
+  events(event);
+}
+
+}  // namespace airlatch

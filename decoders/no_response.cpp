@@ -1,0 +1,55 @@
+#include "decoders/no_response.hpp"
+
+#include "decoders/motor_current.hpp"
+
+namespace airlatch {
+
+void NoResponse::on_edge(const Edge& lower) {
+  auto& wait = waits_[static_cast<std::size_t>(lower.contact)];
+  switch (lower.what) {
+    case Edge::What::kFeedOn:
+      if (!running_ && !lower.began_before_capture && bench_.has(v1::MOTOR_CURRENT))
+        wait = Wait{.feed = lower};
+      break;
+    case Edge::What::kFeedOff:
+      if (wait && !wait->off_s) wait->off_s = lower.time_s;
+      break;
+    case Edge::What::kMotorOn:
+      running_ = true;
+      for (auto& any : waits_) {
+        if (!any) continue;
+        const double late_s = lower.time_s - any->feed.time_s - bench_.response_limit_s;
+        if (late_s < 2 * combine(lower.u_s, any->feed.u_s)) any.reset();
+      }
+      break;
+    case Edge::What::kMotorOff:
+      running_ = false;
+      break;
+    default:
+      break;
+  }
+}
+
+void NoResponse::on_tick(double now_s) {
+  for (auto& wait : waits_) {
+    if (!wait) continue;
+    const Track& current = bench_.track(v1::MOTOR_CURRENT);
+    const double limit_s = wait->feed.time_s + bench_.response_limit_s;
+    if (now_s < limit_s + MotorCurrent::kInrush_s + 0.03) continue;
+    if (current.empty() || current.time_s(current.end() - 1) < limit_s) continue;
+    const Wait done = *wait;
+    wait.reset();
+    if (done.off_s && *done.off_s < limit_s) continue;
+    if (!current.mean(done.feed.time_s, limit_s + current.period_s())) continue;
+    v1::Event event;
+    event.set_kind(v1::NO_RESPONSE);
+    event.set_time_s(done.feed.time_s);
+    event.set_time_u_s(done.feed.u_s);
+    event.set_contact(done.feed.contact);
+    event.set_direction(bench_.directions.of(done.feed.contact, 0));
+    add_measure(event, "waited", {bench_.response_limit_s, done.feed.u_s}, "s");
+    events(event);
+  }
+}
+
+}  // namespace airlatch

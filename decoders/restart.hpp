@@ -1,0 +1,22 @@
+// restart.hpp: a motor that starts again by itself (RESTART).
+//
+// In    MOTOR_START, STALL_CUTOFF and feed events of lower decoders.
+// Out   RESTART at a MOTOR_START whose contact's feed has not been removed since the last cut-off,
+//       with `hold_time` s from that cut-off.
+// How   bookkeeping; without a feed channel nobody can say that the feed stayed, so nothing is
+// said. Cost  O(1).
+#pragma once
+#include "decoders/decoder.hpp"
+
+namespace airlatch {
+
+class Restart final : public Decoder {
+ public:
+  using Decoder::Decoder;
+  void on_event(const v1::Event& lower) override;
+
+ private:
+  std::optional<v1::Event> cutoff_;  // the last one whose feed is still on
+};
+
+}  // namespace airlatch

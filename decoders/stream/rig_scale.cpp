@@ -1,0 +1,34 @@
+#include "decoders/stream/rig_scale.hpp"
+
+#include <cmath>
+
+namespace airlatch {
+
+RigScale::RigScale(const v1::Rig::Channel& entry)
+    : role_(entry.role()),
+      scale_((entry.invert() ? -1 : 1) * (entry.has_scale() ? entry.scale() : 1)),
+      offset_((entry.invert() ? -1 : 1) * entry.offset()),
+      auto_zero_(entry.auto_zero() && entry.role() != v1::MOTOR_CURRENT) {}
+
+SampleBlock RigScale::apply(const SampleBlock& raw, std::int64_t t0_ns) {
+  if (auto_zero_ && static_cast<double>(raw.time_ns(0) - t0_ns) * 1e-9 < kZero_s) {
+    for (const float v : raw.values) {
+      const double scaled = scale_ * static_cast<double>(v) + offset_;
+      if (!std::isfinite(scaled)) continue;
+      zero_n_ += 1;
+      zero_ += (scaled - zero_) / zero_n_;
+    }
+  }
+  SampleBlock block = raw;
+  block.role = role_;
+  if (scale_ != 1 || offset_ != 0 || zero_ != 0) {
+    values_.resize(raw.values.size());
+    const auto shift = offset_ - zero_;
+    for (std::size_t i = 0; i < values_.size(); ++i)
+      values_[i] = static_cast<float>(scale_ * static_cast<double>(raw.values[i]) + shift);
+    block.values = values_;
+  }
+  return block;
+}
+
+}  // namespace airlatch

@@ -1,0 +1,30 @@
+// rig_scale.hpp: raw readings to the role's unit.
+//
+// In    raw blocks of one channel and its rig entry.
+// Out   quantity = scale * raw + offset, then sign, then zero.
+// How   the zero (auto_zero) is the mean of the first kZero_s, when nothing has been switched on
+//       yet; the motor current's zero is tracked by its decoder instead, since clamps drift.
+#pragma once
+#include <vector>
+
+#include "airlatch/v1/setup.pb.h"
+#include "decoders/stream/sample_block.hpp"
+
+namespace airlatch {
+
+class RigScale {
+ public:
+  static constexpr double kZero_s = 0.2;
+  explicit RigScale(const v1::Rig::Channel& entry);
+  // Scales a slice's block; the result borrows this object's memory until the next call.
+  SampleBlock apply(const SampleBlock& raw, std::int64_t t0_ns);
+
+ private:
+  v1::Role role_;
+  double scale_, offset_, zero_ = 0;
+  bool auto_zero_;
+  double zero_n_ = 0;
+  std::vector<float> values_;
+};
+
+}  // namespace airlatch

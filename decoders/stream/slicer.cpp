@@ -1,0 +1,156 @@
+#include "decoders/stream/slicer.hpp"
+
+#include <algorithm>
+#include <limits>
+
+namespace airlatch {
+
+std::size_t Slicer::Piece::first_at_or_after(std::int64_t t_ns) const {
+  if (explicit_times)
+    return static_cast<std::size_t>(
+        std::lower_bound(times_ns.begin() + static_cast<std::ptrdiff_t>(head), times_ns.end(),
+                         t_ns) -
+        times_ns.begin());
+  const std::int64_t i = clock.index_at_or_after(t_ns) - first;
+  return static_cast<std::size_t>(
+      std::clamp(i, static_cast<std::int64_t>(head), static_cast<std::int64_t>(values.size())));
+}
+
+void Slicer::Piece::compact() {
+  if (head < 4096 || head * 2 < values.size()) return;
+  values.erase(values.begin(), values.begin() + static_cast<std::ptrdiff_t>(head));
+  if (explicit_times)
+    times_ns.erase(times_ns.begin(), times_ns.begin() + static_cast<std::ptrdiff_t>(head));
+  first += static_cast<std::int64_t>(head);
+  head = 0;
+}
+
+Slicer::Slicer(std::size_t channels, Deliver deliver)
+    : channels_(channels), deliver_(std::move(deliver)) {}
+
+void Slicer::append(Channel& channel, const SampleBlock& raw, std::size_t from, std::size_t to) {
+  if (from >= to) return;
+  const bool explicit_times = !raw.times_ns.empty();
+  const std::int64_t first = raw.first + static_cast<std::int64_t>(from);
+  const bool joins =
+      !channel.pieces.empty() && channel.pieces.back().explicit_times == explicit_times &&
+      (explicit_times ||
+       (channel.pieces.back().clock == raw.clock &&
+        channel.pieces.back().first + std::ssize(channel.pieces.back().values) == first));
+  if (!joins)
+    channel.pieces.push_back(
+        {.clock = raw.clock, .first = first, .explicit_times = explicit_times});
+  Piece& piece = channel.pieces.back();
+  piece.clock = raw.clock;
+  piece.values.insert(piece.values.end(), raw.values.begin() + static_cast<std::ptrdiff_t>(from),
+                      raw.values.begin() + static_cast<std::ptrdiff_t>(to));
+  if (explicit_times)
+    piece.times_ns.insert(piece.times_ns.end(),
+                          raw.times_ns.begin() + static_cast<std::ptrdiff_t>(from),
+                          raw.times_ns.begin() + static_cast<std::ptrdiff_t>(to));
+  channel.last_ns = raw.time_ns(to - 1);
+  channel.seen = true;
+}
+
+void Slicer::push(const SampleBlock& raw) {
+  if (raw.channel >= channels_.size() || raw.values.empty()) return;
+  Channel& channel = channels_[raw.channel];
+  if (raw.times_ns.empty()) {
+    // On one clock time only rises; a block that starts in the past loses its old part.
+    std::size_t from = 0;
+    while (from < raw.values.size() && channel.seen && raw.time_ns(from) <= channel.last_ns) ++from;
+    dropped_ += static_cast<std::int64_t>(from);
+    append(channel, raw, from, raw.values.size());
+  } else {
+    std::size_t from = 0;
+    for (std::size_t i = 0; i < raw.values.size(); ++i) {
+      const bool back = channel.seen && raw.times_ns[i] <= channel.last_ns;
+      if (!back) {
+        channel.last_ns = raw.times_ns[i];
+        channel.seen = true;
+        continue;
+      }
+      append(channel, raw, from, i);
+      ++dropped_;
+      from = i + 1;
+    }
+    append(channel, raw, from, raw.values.size());
+  }
+  drain(false);
+}
+
+void Slicer::end_channel(std::size_t channel) {
+  if (channel >= channels_.size()) return;
+  channels_[channel].ended = true;
+  drain(false);
+}
+
+void Slicer::finish() {
+  for (Channel& channel : channels_) channel.ended = true;
+  drain(true);
+}
+
+void Slicer::drain(bool all) {
+  constexpr std::int64_t kNever = std::numeric_limits<std::int64_t>::max();
+  while (true) {
+    std::int64_t passed_ns = kNever;  // every channel has told all before this
+    std::int64_t next_ns = kNever;    // the earliest sample waiting
+    for (const Channel& channel : channels_) {
+      if (!channel.ended) {
+        if (!channel.seen) return;
+        passed_ns = std::min(passed_ns, channel.last_ns);
+      }
+      for (const Piece& piece : channel.pieces) {
+        if (piece.left() == 0) continue;
+        next_ns = std::min(next_ns, piece.time_ns(piece.head));
+        break;
+      }
+    }
+    if (next_ns == kNever) return;
+    if (!started_) {
+      t0_ns_ = next_ns;
+      started_ = true;
+    }
+    const std::int64_t end_ns = t0_ns_ + ((next_ns - t0_ns_) / kSlice_ns + 1) * kSlice_ns;
+    // A sample at passed_ns itself may still be followed by others of the same slice.
+    if (!all && passed_ns < end_ns) return;
+    slice_.clear();
+    for (std::size_t c = 0; c < channels_.size(); ++c) {
+      for (Piece& piece : channels_[c].pieces) {
+        if (piece.left() == 0) continue;
+        const std::size_t to = piece.first_at_or_after(end_ns);
+        if (to == piece.head) break;
+        const std::size_t n = to - piece.head;
+        SampleBlock block{.channel = c,
+                          .clock = piece.clock,
+                          .first = piece.first + static_cast<std::int64_t>(piece.head)};
+        block.values = std::span(piece.values).subspan(piece.head, n);
+        if (piece.explicit_times)
+          block.times_ns = std::span<const std::int64_t>(piece.times_ns).subspan(piece.head, n);
+        slice_.push_back(block);
+        piece.head = to;
+        if (piece.left() > 0) break;
+      }
+    }
+    deliver_(slice_, t0_ns_, end_ns);
+    for (Channel& channel : channels_) {
+      while (!channel.pieces.empty() && channel.pieces.front().left() == 0 &&
+             (channel.pieces.size() > 1 || channel.pieces.front().values.size() > 65536 || all))
+        channel.pieces.erase(channel.pieces.begin());
+      if (!channel.pieces.empty()) {
+        Piece& front = channel.pieces.front();
+        if (front.left() == 0 && channel.pieces.size() == 1) {
+          // Keep the piece for the samples that will join it.
+          front.first += std::ssize(front.values);
+          front.values.clear();
+          front.times_ns.clear();
+          front.head = 0;
+        } else {
+          front.compact();
+        }
+      }
+    }
+  }
+}
+
+}  // namespace airlatch

@@ -1,0 +1,63 @@
+// slicer.hpp: the one place where input of any cut becomes slices of a fixed time grid.
+//
+// In    raw blocks of several channels, each in rising time, cut anywhere.
+// Out   slices [t0 + k S, t0 + (k+1) S) with all channels' samples in them, in order; empty slices
+//       are passed over. t0 is the earliest first sample of all channels.
+// How   a slice is handed out once every channel that has not ended has passed it, so that decoders
+//       see all channels in one time order and nothing depends on the cut of the input.
+// Cost  holds what one channel is ahead of the others: the host keeps that bounded.
+#pragma once
+#include <cstdint>
+#include <functional>
+#include <vector>
+
+#include "decoders/stream/sample_block.hpp"
+
+namespace airlatch {
+
+class Slicer {
+ public:
+  static constexpr std::int64_t kSlice_ns = 10'000'000;
+
+  // Called for each slice: its blocks (channel order; a channel may have several where its clock
+  // changes) and the slice's end.
+  using Deliver =
+      std::function<void(const std::vector<SampleBlock>&, std::int64_t t0_ns, std::int64_t end_ns)>;
+
+  Slicer(std::size_t channels, Deliver deliver);
+  void push(const SampleBlock& raw);
+  void end_channel(std::size_t channel);
+  void finish();  // hands out what is left
+  [[nodiscard]] std::int64_t dropped() const { return dropped_; }
+
+ private:
+  struct Piece {  // samples that share one clock, or have explicit times
+    SampleClock clock = {};
+    std::int64_t first = 0;
+    bool explicit_times = false;
+    std::vector<std::int64_t> times_ns = {};
+    std::vector<float> values = {};
+    std::size_t head = 0;  // samples before it are handed out already
+    [[nodiscard]] std::size_t left() const { return values.size() - head; }
+    [[nodiscard]] std::int64_t time_ns(std::size_t i) const {
+      return explicit_times ? times_ns[i] : clock.time_ns(first + static_cast<std::int64_t>(i));
+    }
+    [[nodiscard]] std::size_t first_at_or_after(std::int64_t t_ns) const;
+    void compact();
+  };
+  struct Channel {
+    std::vector<Piece> pieces = {};
+    bool seen = false, ended = false;
+    std::int64_t last_ns = 0;  // of the newest sample
+  };
+  void drain(bool all);
+  void append(Channel& channel, const SampleBlock& raw, std::size_t from, std::size_t to);
+
+  std::vector<Channel> channels_;
+  Deliver deliver_;
+  std::vector<SampleBlock> slice_;  // reused
+  bool started_ = false;
+  std::int64_t t0_ns_ = 0, dropped_ = 0;
+};
+
+}  // namespace airlatch

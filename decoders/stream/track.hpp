@@ -1,0 +1,62 @@
+// track.hpp: the last seconds of one role's samples, scaled, for decoders to look back into.
+//
+// In    scaled blocks of one role, slice by slice.
+// Out   samples by number or by time, window means, the running noise.
+// How   missing samples (NaN) are left out, so what is here is sound; noise is the RMS successive
+//       difference over sqrt 2 (von Neumann), which a slow signal does not disturb, and not less
+//       than the quantisation step over sqrt 12 (JCGM 100 F.2.2.1).
+// Cost  kKept_s of samples, 12 bytes each.
+#pragma once
+#include <cstdint>
+#include <optional>
+#include <vector>
+
+#include "decoders/stream/sample_block.hpp"
+
+namespace airlatch {
+
+class Track {
+ public:
+  static constexpr double kKept_s = 4.0;  // longest look-back of any decoder, with room
+
+  // `t0_ns` is the capture's first sample; times below count from it.
+  void append(const SampleBlock& scaled, std::int64_t t0_ns);
+
+  // Samples are numbered from 0 at the first ever appended; [begin, end) are still here.
+  [[nodiscard]] std::int64_t begin() const { return base_; }
+  [[nodiscard]] std::int64_t end() const { return base_ + std::ssize(values_); }
+  [[nodiscard]] bool empty() const { return values_.empty(); }
+  [[nodiscard]] double time_s(std::int64_t k) const { return times_s_[at(k)]; }
+  [[nodiscard]] double value(std::int64_t k) const { return static_cast<double>(values_[at(k)]); }
+  [[nodiscard]] std::int64_t first_at_or_after(double t_s) const;
+
+  // Mean of the samples in [from_s, to_s), or nothing when there are none.
+  struct Mean {
+    double value = 0;
+    double sd = 0;  // of one sample; 0 when n < 2
+    std::int64_t n = 0;
+    [[nodiscard]] double u() const;  // sd / sqrt n
+  };
+  [[nodiscard]] std::optional<Mean> mean(double from_s, double to_s) const;
+  // Linear interpolation; held at the ends of what is here. REQUIRES: not empty.
+  [[nodiscard]] double at_time(double t_s) const;
+
+  [[nodiscard]] double period_s() const { return period_s_; }  // nominal or mean recent spacing
+  [[nodiscard]] double noise() const;                          // standard deviation of one sample
+  [[nodiscard]] bool slow() const { return period_s_ >= kSlowPeriod_s; }
+  static constexpr double kSlowPeriod_s = 0.02;  // below 50 readings/s no transient is seen
+
+ private:
+  [[nodiscard]] std::size_t at(std::int64_t k) const { return static_cast<std::size_t>(k - base_); }
+  void learn_noise(std::size_t from);
+
+  std::vector<double> times_s_;
+  std::vector<float> values_;
+  std::int64_t base_ = 0;
+  double period_s_ = 0;
+  double variance_ = 0;      // of one sample, running
+  double step_ = 0;          // smallest change ever seen: the quantisation step or less
+  std::int64_t learnt_ = 0;  // successive differences used so far
+};
+
+}  // namespace airlatch

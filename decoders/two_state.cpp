@@ -1,0 +1,54 @@
+#include "decoders/two_state.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace airlatch {
+
+std::optional<TwoState::Change> TwoState::advance(const Track& track, const View& view, double up,
+                                                  double down, bool last) {
+  next_ = std::max(next_, track.begin());
+  const auto beyond = [&](std::int64_t k) {
+    const double v = view.of(track.value(k));
+    return up_ ? v < down : v > up;
+  };
+  while (next_ < track.end()) {
+    if (!beyond(next_)) {
+      ++next_;
+      continue;
+    }
+    const std::int64_t k = next_;
+    std::int64_t agree = 1, seen = 1;
+    if (!track.slow()) {
+      const double until_s = track.time_s(k) + std::max(kConfirm_s, 1.5 * track.period_s());
+      std::int64_t i = k + 1;
+      for (; i < track.end() && track.time_s(i) <= until_s; ++i, ++seen) agree += beyond(i);
+      if (i == track.end() && !last) return std::nullopt;  // not all of it is here yet
+    }
+    if (2 * agree <= seen || (!track.slow() && agree < 2)) {
+      ++next_;
+      continue;
+    }
+    up_ = !up_;
+    next_ = k + 1;
+    return Change{up_, k};
+  }
+  return std::nullopt;
+}
+
+Uncertain crossing_instant(const Track& track, const TwoState::View& view, std::int64_t k,
+                           double level, double low, double high) {
+  if (k <= track.begin()) return {track.time_s(k), u_of_width(track.period_s())};
+  const double v0 = view.of(track.value(k - 1)), v1 = view.of(track.value(k));
+  const double t0_s = track.time_s(k - 1), dt_s = track.time_s(k) - t0_s;
+  const double step = std::abs(v1 - v0), whole = std::abs(high - low);
+  if (step <= 0 || step > 0.8 * whole || dt_s > Track::kSlowPeriod_s)
+    return {t0_s + dt_s / 2, u_of_width(dt_s)};
+  const double part = std::clamp((level - v0) / (v1 - v0), 0.0, 1.0);
+  // Noise over slope, and what a straight line between two samples of a bent curve can miss: it
+  // grows with the share of the transition that lies between them.
+  const double u_noise_s = track.noise() / (step / dt_s);
+  return {t0_s + part * dt_s, combine(u_noise_s, 0.5 * u_of_width(dt_s) * step / whole)};
+}
+
+}  // namespace airlatch

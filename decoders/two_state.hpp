@@ -1,0 +1,55 @@
+// two_state.hpp: is a quantity up or down, told from noise, spikes and bounce.
+//
+// In    a track, and two thresholds: it goes up above `up` and down below `down` (up > down).
+// Out   confirmed changes, each with the first sample beyond its threshold.
+// How   hysteresis, then a majority of the samples in the confirmation time must agree, so that
+//       interference shorter than half of it is passed over. A meter slower than that is believed
+//       at once: it has nothing else to offer.
+// Cost  O(1) memory; one comparison a sample.
+#pragma once
+#include <optional>
+
+#include "decoders/method/uncertainty.hpp"
+#include "decoders/stream/track.hpp"
+
+namespace airlatch {
+
+class TwoState {
+ public:
+  static constexpr double kConfirm_s = 0.003;
+
+  struct Change {
+    bool up = false;
+    std::int64_t k = 0;  // first sample beyond the threshold
+  };
+  // How a sample is looked at: |value - zero| for currents, value - zero for voltages.
+  struct View {
+    double zero = 0;
+    bool magnitude = false;
+    [[nodiscard]] double of(double value) const {
+      const double v = value - zero;
+      return magnitude && v < 0 ? -v : v;
+    }
+  };
+
+  // Looks at samples from `next()` on; stops at the first confirmed change. Nothing: all samples
+  // are looked at, or a candidate waits for more (unless `last`: no more will come).
+  std::optional<Change> advance(const Track& track, const View& view, double up, double down,
+                                bool last);
+  [[nodiscard]] bool is_up() const { return up_; }
+  void set_up(bool up) { up_ = up; }
+  [[nodiscard]] std::int64_t next() const { return next_; }
+  void skip_to(std::int64_t k) { next_ = k > next_ ? k : next_; }
+
+ private:
+  bool up_ = false;
+  std::int64_t next_ = 0;
+};
+
+// Instant at which the track crosses `level` between samples k-1 and k (IEEE Std 181: linear
+// interpolation). A step that one sample interval swallows says only that it happened in it: the
+// middle, with the interval's rectangular uncertainty. `low` and `high` are the state levels.
+Uncertain crossing_instant(const Track& track, const TwoState::View& view, std::int64_t k,
+                           double level, double low, double high);
+
+}  // namespace airlatch
