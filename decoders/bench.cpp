@@ -28,7 +28,15 @@ void DirectionBook::learn(v1::Contact contact, double current_sign, v1::Directio
 
 double Bench::u_instrument(v1::Role role, double value) const {
   const v1::Rig::Channel& entry = channel[static_cast<std::size_t>(role)];
-  return combine(entry.u_abs(), entry.u_rel() * value);
+  return combine(role == v1::MOTOR_CURRENT ? 0 : entry.u_abs(), entry.u_rel() * value);
+}
+
+bool Bench::at_limit(v1::Role role, double value) const {
+  const v1::Rig::Channel& entry = channel[static_cast<std::size_t>(role)];
+  const bool both = entry.has_range_min() && entry.has_range_max();
+  const double margin = both ? kLimitMargin * (entry.range_max() - entry.range_min()) : 0;
+  return (entry.has_range_max() && value >= entry.range_max() - margin) ||
+         (entry.has_range_min() && value <= entry.range_min() + margin);
 }
 
 v1::Role Bench::feed_role(v1::Contact contact) {

@@ -40,8 +40,12 @@ struct Bench {
   [[nodiscard]] const Track& track(v1::Role role) const {
     return tracks[static_cast<std::size_t>(role)];
   }
-  // Instrument uncertainty of one reading (rig u_abs, u_rel), to be combined with type A.
+  // Instrument uncertainty of one reading (rig u_abs, u_rel), to be combined with type A. Of the
+  // motor current only u_rel is left: its zero is learnt at rest, and takes u_abs out.
   [[nodiscard]] double u_instrument(v1::Role role, double value) const;
+  // Whether a reading stands at its sensor's range limit, so that the quantity may lie beyond it.
+  [[nodiscard]] bool at_limit(v1::Role role, double value) const;
+  static constexpr double kLimitMargin = 5e-4;  // of the range: two steps of a 12-bit converter
   // The feed channel of a contact; COMMAND_LEVEL for NONE.
   static v1::Role feed_role(v1::Contact contact);
   // The contact whose feed was highest in [from_s, to_s), if it was up at all.

@@ -13,7 +13,7 @@ void Clipped::on_block(const SampleBlock& scaled) {
   double low = entry.has_range_min() ? entry.range_min() : -kNever;
   double high = entry.has_range_max() ? entry.range_max() : kNever;
   if (entry.has_range_min() && entry.has_range_max()) {
-    const double margin = kMargin * (high - low);
+    const double margin = Bench::kLimitMargin * (high - low);
     low += margin;
     high -= margin;
   }

@@ -3,7 +3,8 @@
 // In    scaled blocks of roles whose rig entry has range_min or range_max; overloads (infinity) of
 //       any role.
 // Out   CLIPPED at the first sample at the limit, `duration` s to the first one inside again.
-// How   comparison with the range, less kMargin of its span for the converter's last step. Noise
+// How   comparison with the range, less Bench::kLimitMargin of its span for the converter's last
+// step. Noise
 //       at the limit is one event: kQuiet_s inside the range ends it.
 // Cost  O(1) a channel; two comparisons a sample.
 #pragma once
@@ -15,7 +16,6 @@ namespace airlatch {
 
 class Clipped final : public Decoder {
  public:
-  static constexpr double kMargin = 5e-4;  // two steps of a 12-bit converter
   static constexpr double kQuiet_s = 0.01;
   Clipped(Bench& bench, const std::int64_t& t0_ns) : Decoder(bench), t0_ns_(t0_ns) {}
   void on_block(const SampleBlock& scaled) override;

@@ -154,7 +154,7 @@ void MotorCurrent::follow_zero(double now_s) {
       level_ = std::abs(first->value);
       run_sign_ = first->value < 0 ? -1 : 1;
       run_contact_ = bench_.fed_contact(0, now_s);
-      settled_after_s_ = 0;
+      settled_ = true;
       edges(Edge{.what = Edge::What::kMotorOn,
                  .time_s = 0,
                  .u_s = 0,
@@ -212,7 +212,6 @@ void MotorCurrent::announce_start(double /*now_s*/) {
     edge.time_s = t.value;
     edge.u_s = t.u;
     edge.sign = track.value(k) < zero_ ? -1 : 1;
-    settled_after_s_ = track.time_s(k) + 0.5 * track.period_s();
   } else {
     const std::int64_t until = track.first_at_or_after(track.time_s(k) + kInrush_s);
     const Peak peak = inrush_peak(track, view(), k, std::max(until, k + 1));
@@ -235,9 +234,9 @@ void MotorCurrent::announce_start(double /*now_s*/) {
     edge.level_u = peak.u;
     edge.level_time_s = peak.time_s;
     edge.sign = track.at_time(peak.time_s) < zero_ ? -1 : 1;
-    settled_after_s_ = edge.time_s + kInrush_s;
   }
   level_ = edge.after;
+  settled_ = false;
   level_until_s_ = track.slow() ? track.time_s(k) : edge.time_s + kInrush_s;
   two_state_.set_up(true);
   two_state_.skip_to(track.slow() ? k + 1 : track.first_at_or_after(edge.time_s + kBounce_s));
@@ -252,28 +251,28 @@ void MotorCurrent::follow_level() {
   const Track& track = current();
   const double now_s = track.time_s(track.end() - 1);
   if (track.slow()) {
-    if (now_s > level_until_s_) {
-      const double v = view().of(track.value(track.end() - 1));
-      level_ = level_until_s_ < settled_after_s_ ? v : level_ + 0.5 * (v - level_);
-      level_until_s_ = now_s;
-    }
+    if (now_s <= level_until_s_) return;
+    // The first reading of a run may have caught the inrush.
+    const double v = view().of(track.value(track.end() - 1));
+    level_ = settled_ ? level_ + 0.5 * (v - level_) : v;
+    settled_ = true;
+    level_until_s_ = now_s;
     return;
   }
-  if (now_s < settled_after_s_ || now_s - level_until_s_ < kLevelMemory_s) return;
+  if (now_s - level_until_s_ < kLevelMemory_s) return;
   const auto recent = track.mean(now_s - kLevelMemory_s, now_s);
   if (!recent) return;
   const double v = run_sign_ * (recent->value - zero_);
   // While the inrush still dies away, what counts as a fall is not judged by it.
-  if (v < 0.9 * level_) settled_after_s_ = std::max(settled_after_s_, level_until_s_ + 0.1);
+  settled_ = v > 0.9 * level_;
   level_ = v;
   level_until_s_ = now_s;
 }
 
-bool MotorCurrent::step_on(double now_s, bool last) {
+bool MotorCurrent::step_on(double /*now_s*/, bool last) {
   const Track& track = current();
-  const bool settled = now_s > settled_after_s_;
-  const double down =
-      settled ? std::max(0.7 * least(), 0.5 * level_) : std::max(0.7 * least(), 0.15 * level_);
+  // Before the inrush is over the running level is not known: only a fall to nothing counts.
+  const double down = std::max(0.7 * least(), settled_ ? 0.5 * level_ : 0.0);
   const auto change = two_state_.advance(track, view(), std::max(least(), down * 1.2), down, last);
   if (!change) {
     if (two_state_.next() >= track.end()) follow_level();
@@ -318,8 +317,8 @@ bool MotorCurrent::step_low(double now_s, bool last) {
       back.what = Edge::What::kMotorBack;
       back.time_s = t.value;
       back.u_s = t.u;
-      settled_after_s_ = t.value + kInrush_s;  // it starts anew, with an inrush of its own
-      level_until_s_ = t.value;
+      settled_ = false;  // it starts anew, with an inrush of its own
+      level_until_s_ = t.value + kInrush_s;
       state_ = State::kOn;
       edges(back);
     } else {

@@ -44,7 +44,8 @@ class MotorCurrent final : public Decoder {
   double off_since_s_ = 0;   // the zero is learnt from here on
   std::int64_t rise_k_ = 0;
   double level_ = 0;  // running level, above zero
-  double level_until_s_ = 0, settled_after_s_ = 0;
+  double level_until_s_ = 0;
+  bool settled_ = false;  // the inrush is over: level_ is the running level
   Edge dip_ = {};
   v1::Contact run_contact_ = v1::NONE;
   double run_sign_ = 1;

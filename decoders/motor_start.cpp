@@ -1,8 +1,18 @@
 #include "decoders/motor_start.hpp"
 
 #include "decoders/direction.hpp"
+#include "decoders/method/regression.hpp"
 
 namespace airlatch {
+namespace {
+constexpr double kSagBefore_s = 0.01, kSagAfter_s = 0.05;  // inrush on both sides of its peak
+
+bool find(const v1::Event& event, const char* name) {
+  for (const v1::Measure& measure : event.measures())
+    if (measure.name() == name) return true;
+  return false;
+}
+}  // namespace
 
 void MotorStart::on_edge(const Edge& lower) {
   const auto contact = static_cast<std::size_t>(lower.contact);
@@ -22,13 +32,15 @@ void MotorStart::on_edge(const Edge& lower) {
       event_.set_time_s(lower.time_s);
       event_.set_time_u_s(lower.u_s);
       event_.set_contact(lower.contact);
-      if (lower.level_seen)
+      if (!lower.level_seen)
+        add_note(event_, "inrush_peak: the readings are too far apart to see it");
+      else if (bench_.at_limit(v1::MOTOR_CURRENT, lower.zero + lower.sign * lower.after))
+        add_note(event_, "inrush_peak: beyond the current sensor's range");
+      else
         add_measure(event_, "inrush_peak",
                     {lower.after,
                      combine(lower.level_u, bench_.u_instrument(v1::MOTOR_CURRENT, lower.after))},
                     "A");
-      else
-        add_note(event_, "inrush_peak: the readings are too far apart to see it");
       const auto& feed = fed_[contact];
       if (!bench_.has_feed()) {
         add_note(event_, "feed_to_start: no feed channel");
@@ -42,27 +54,7 @@ void MotorStart::on_edge(const Edge& lower) {
         add_measure(event_, "feed_to_start",
                     {lower.time_s - feed->time_s, combine(lower.u_s, feed->u_s)}, "s");
       }
-      const Track& supply = bench_.track(v1::SUPPLY_VOLTAGE);
-      if (!lower.level_seen || supply.empty()) {
-        add_note(event_, supply.empty() ? "supply_sag: no supply channel"
-                                        : "supply_sag: the readings are too far apart");
-        break;
-      }
-      const auto before = supply.mean(lower.time_s - 0.05, lower.time_s - 0.002);
-      const double half_s = std::max(0.001, 0.6 * supply.period_s());
-      const auto peak = supply.mean(lower.level_time_s - half_s, lower.level_time_s + half_s);
-      if (!before || !peak || supply.slow()) {
-        add_note(event_, "supply_sag: no supply samples beside the start");
-        break;
-      }
-      const auto part = [&](const Track::Mean& m) {
-        return supply.noise() / std::sqrt(static_cast<double>(m.n));
-      };
-      add_measure(event_, "supply_sag",
-                  {before->value - peak->value, combine(part(*before), part(*peak),
-                                                        bench_.channel[v1::SUPPLY_VOLTAGE].u_rel() *
-                                                            (before->value - peak->value))},
-                  "V");
+      add_sag(lower);
       break;
     }
     case Edge::What::kMotorOff:
@@ -71,6 +63,29 @@ void MotorStart::on_edge(const Edge& lower) {
     default:
       break;
   }
+}
+
+void MotorStart::add_sag(const Edge& start) {
+  const Track& supply = bench_.track(v1::SUPPLY_VOLTAGE);
+  const Track& current = bench_.track(v1::MOTOR_CURRENT);
+  if (supply.empty() || supply.slow() || !find(event_, "inrush_peak")) {
+    add_note(event_, supply.empty() ? "supply_sag: no supply channel"
+                                    : "supply_sag: the inrush peak is not known");
+    return;
+  }
+  LineAccumulator line;
+  for (std::int64_t k = current.first_at_or_after(start.time_s - kSagBefore_s);
+       k < current.end() && current.time_s(k) < start.time_s + kSagAfter_s; ++k)
+    line.add(start.sign * (current.value(k) - start.zero), supply.at_time(current.time_s(k)));
+  if (line.n() < 5) {
+    add_note(event_, "supply_sag: too few supply samples beside the start");
+    return;
+  }
+  const double sag_v = -line.slope() * start.after;
+  add_measure(event_, "supply_sag",
+              {sag_v, combine(line.u_slope() * start.after, line.slope() * start.level_u,
+                              bench_.channel[v1::SUPPLY_VOLTAGE].u_rel() * sag_v)},
+              "V");
 }
 
 void MotorStart::on_tick(double now_s) {

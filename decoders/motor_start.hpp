@@ -3,8 +3,10 @@
 // In    kFeedOn / kFeedOff and kMotorOn / kMotorOff edges; supply and pressure samples.
 // Out   MOTOR_START at the 10 % instant; `inrush_peak` A, `feed_to_start` s, `supply_sag` V (supply
 //       just before the start minus supply at the inrush peak).
-// How   the event waits until the pressure has told the direction, at most kLongestWait_s; after
-//       that, contact or current sign tell it if they have been learnt.
+// How   the sag is the source's own resistance, by regression of supply on current over the inrush
+//       (JCGM 100 H.3), times the peak: one sample at the peak would be noise. The event waits
+//       until the pressure has told the direction, at most kLongestWait_s; after that, contact or
+//       current sign tell it if they have been learnt.
 // Cost  O(1).
 #pragma once
 #include <array>
@@ -22,6 +24,7 @@ class MotorStart final : public Decoder {
   void finish(double end_s) override;
 
  private:
+  void add_sag(const Edge& start);
   void announce(double until_s, bool last);
   std::optional<Edge> start_;
   v1::Event event_;                         // what is known of it so far

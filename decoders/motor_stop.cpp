@@ -10,6 +10,9 @@
 #include "decoders/measure/shaft_speed.hpp"
 
 namespace airlatch {
+namespace {
+constexpr double kBeforeDip_s = 0.01;
+}  // namespace
 
 void MotorStop::on_edge(const Edge& lower) {
   FeedState& feed = feeds_[static_cast<std::size_t>(lower.contact)];
@@ -25,8 +28,14 @@ void MotorStop::on_edge(const Edge& lower) {
       break;
     case Edge::What::kMotorDips:
       dipped_s_ = lower.time_s;
+      // What is left of an earlier interruption is taken before it is forgotten.
+      if (run_) take_until(lower.time_s - kBeforeDip_s);
       break;
     case Edge::What::kMotorBack:
+      if (run_ && dipped_s_) {
+        if (taken_until_s_ >= run_->dip_to_s) run_->dip_from_s = *dipped_s_;
+        run_->dip_to_s = lower.time_s;
+      }
       dipped_s_.reset();
       break;
     case Edge::What::kMotorOff:
@@ -61,7 +70,7 @@ void MotorStop::take_until(double to_s) {
 void MotorStop::on_tick(double now_s) {
   if (!run_) return;
   double to_s = now_s - kLag_s;
-  if (dipped_s_) to_s = std::min(to_s, *dipped_s_ - 0.01);
+  if (dipped_s_) to_s = std::min(to_s, *dipped_s_ - kBeforeDip_s);
   take_until(to_s);
 }
 
@@ -77,6 +86,10 @@ v1::Kind MotorStop::cause(const Edge& stop, v1::Event& event) const {
   }
   const FeedState& feed = feeds_[static_cast<std::size_t>(stop.contact)];
   const Track& track = bench_.track(Bench::feed_role(stop.contact));
+  if (!by_command && !feed.seen) {
+    add_note(event, "cause: the feed never came up to a source's voltage");
+    return v1::MOTOR_STOP;
+  }
   if (by_command && !feed.seen) return v1::STALL_CUTOFF;  // constant supply, no order to stop
   const double together_s = std::max({kTogether_s, 2 * combine(stop.u_s, feed.off_u_s),
                                       track.slow() ? 1.5 * track.period_s() : 0.0});

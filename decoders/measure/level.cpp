@@ -3,7 +3,27 @@
 #include <algorithm>
 #include <cmath>
 
+#include "decoders/method/regression.hpp"
+
 namespace airlatch {
+
+std::optional<Uncertain> end_pressure(const Bench& bench, const RunFacts& run) {
+  const Track& line = bench.track(v1::LINE_PRESSURE);
+  if (line.empty()) return std::nullopt;
+  LineAccumulator recent;
+  for (std::int64_t k = line.first_at_or_after(run.stop_s - Level::kEnd_s);
+       k < line.end() && line.time_s(k) < run.stop_s; ++k)
+    recent.add(line.time_s(k) - run.stop_s, line.value(k));
+  if (recent.n() >= 5)
+    return Uncertain{recent.intercept(),
+                     combine(recent.u_intercept(), recent.slope() * run.stop_u_s)};
+  // Slow: the pressure at the stop lies between the readings on both sides.
+  const std::int64_t k = std::max(line.first_at_or_after(run.stop_s), line.begin() + 1);
+  if (k >= line.end()) return std::nullopt;
+  return Uncertain{
+      line.at_time(run.stop_s),
+      combine(line.noise() / std::sqrt(2.0), u_of_width(line.value(k) - line.value(k - 1)))};
+}
 
 void Level::take(const Bench& bench, const RunFacts& run, double from_s, double to_s) {
   const Track& current = bench.track(v1::MOTOR_CURRENT);
@@ -43,42 +63,12 @@ void Level::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) {
   const Track& line = bench.track(v1::LINE_PRESSURE);
   if (line.empty()) {
     add_note(stop, "end_pressure: no pressure channel");
-    return;
-  }
-  const std::int64_t from = line.first_at_or_after(run.stop_s - kEnd_s),
-                     to = line.first_at_or_after(run.stop_s);
-  const auto n = static_cast<double>(to - from);
-  Uncertain p;
-  if (n >= 5) {
-    double st = 0, sp = 0, stt = 0, stp = 0;
-    for (std::int64_t k = from; k < to; ++k) {
-      const double t = line.time_s(k) - run.stop_s, v = line.value(k);
-      st += t;
-      sp += v;
-      stt += t * t;
-      stp += t * v;
-    }
-    const double det = n * stt - st * st;
-    p.value = (sp * stt - st * stp) / det;
-    double squares = 0;
-    const double slope = (n * stp - st * sp) / det;
-    for (std::int64_t k = from; k < to; ++k)
-      squares += std::pow(line.value(k) - p.value - slope * (line.time_s(k) - run.stop_s), 2);
-    p.u = combine(std::sqrt(squares / (n - 2) * stt / det), std::abs(slope) * run.stop_u_s);
+  } else if (auto p = end_pressure(bench, run)) {
+    p->u = combine(p->u, bench.u_instrument(v1::LINE_PRESSURE, p->value));
+    add_measure(stop, "end_pressure", *p, "kPa");
   } else {
-    // Slow: the pressure at the stop lies between the readings on both sides.
-    const std::int64_t k =
-        std::clamp(to, line.begin() + 1, std::max(line.end() - 1, line.begin() + 1));
-    if (k >= line.end()) {
-      add_note(stop, "end_pressure: no reading beside the stop");
-      return;
-    }
-    p.value = line.at_time(run.stop_s);
-    const double step = line.value(k) - line.value(k - 1);
-    p.u = combine(line.noise() / std::sqrt(2.0), u_of_width(step));
+    add_note(stop, "end_pressure: no reading beside the stop");
   }
-  p.u = combine(p.u, bench.u_instrument(v1::LINE_PRESSURE, p.value));
-  add_measure(stop, "end_pressure", p, "kPa");
 }
 
 }  // namespace airlatch

@@ -9,6 +9,9 @@
 
 namespace airlatch {
 
+// Pressure at the stop with its type A uncertainty, kPa; nothing without readings beside it.
+std::optional<Uncertain> end_pressure(const Bench& bench, const RunFacts& run);
+
 class Level final : public RunMeasure {
  public:
   static constexpr double kInrushOver_s = 0.2;  // common practice, no source

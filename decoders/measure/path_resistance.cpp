@@ -1,14 +1,16 @@
 #include "decoders/measure/path_resistance.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 namespace airlatch {
 namespace {
+constexpr double kFall_s = 0.001;   // where the current falls the path is being opened
 constexpr double kEdge_s = 0.0005;  // the meters' own delays matter most in the steep rise
 constexpr double kLeastSpread = 4;  // current's scatter over its noise for a slope to mean much
 
 void add(v1::Event& stop, const char* name, const LineAccumulator& line, const Bench& bench,
-         double u_path_abs_v, double u_path_rel) {
+         double u_path_abs_v, double u_path_rel, double u_gain_ohm) {
   if (line.n() < 4) {
     add_note(stop, std::string(name) + ": too few readings in the run");
     return;
@@ -19,7 +21,7 @@ void add(v1::Event& stop, const char* name, const LineAccumulator& line, const B
     // Noise in x pulls a slope towards zero by the ratio of variances; its known part is undone.
     const double spread2 = line.sd_x() * line.sd_x();
     const double ohm = line.slope() / (1 - noise_a * noise_a / spread2);
-    add_measure(stop, name, {ohm, combine(line.u_slope(), u_rel * ohm)}, "Ω");
+    add_measure(stop, name, {ohm, combine(line.u_slope(), u_rel * ohm, u_gain_ohm)}, "Ω");
     return;
   }
   const double ohm = line.mean_y() / line.mean_x();
@@ -38,10 +40,17 @@ void PathResistance::take(const Bench& bench, const RunFacts& run, double from_s
   const Track& back = bench.track(v1::RETURN_VOLTAGE);
   const bool has_feed = run.contact != v1::NONE && !feed.empty() && !supply.empty();
   if (!has_feed && back.empty()) return;
+  if (run.stop_s > run.start_s) to_s = std::min(to_s, run.stop_s - kFall_s);
   for (std::int64_t k = current.first_at_or_after(std::max(from_s, run.start_s + kEdge_s));
        k < current.end() && current.time_s(k) < to_s; ++k) {
     const double t_s = current.time_s(k), a = run.current_a(current.value(k));
-    if (has_feed) feed_.add(a, supply.at_time(t_s) - feed.at_time(t_s));
+    if (t_s > run.dip_from_s - kFall_s && t_s < run.dip_to_s + kEdge_s) continue;
+    if (bench.at_limit(v1::MOTOR_CURRENT, current.value(k))) continue;
+    if (has_feed) {
+      const double supply_v = supply.at_time(t_s);
+      feed_.add(a, supply_v - feed.at_time(t_s));
+      supply_.add(a, supply_v);
+    }
     if (!back.empty()) return_.add(a, back.at_time(t_s));
   }
 }
@@ -53,18 +62,18 @@ void PathResistance::add_to(v1::Event& stop, const Bench& bench, const RunFacts&
   } else {
     const auto& s = bench.channel[v1::SUPPLY_VOLTAGE];
     const auto& f = bench.channel[static_cast<std::size_t>(feed)];
-    // Two meters on nearly equal voltages: their gain errors act on the whole voltage, and as the
-    // current changes it little, on the slope through the sag only; the larger share is kept.
+    // Two meters on nearly equal voltages: a difference of their gains turns the source's own sag
+    // into path resistance; on the ratio of means it acts with the whole voltage.
+    const double u_gain = combine(s.u_rel(), f.u_rel());
+    const double sag_ohm = supply_.n() >= 4 ? std::abs(supply_.slope()) : 0;
     add(stop, "feed_path_resistance", feed_, bench,
-        combine(combine(s.u_abs(), s.u_rel() * bench.nominal_v),
-                combine(f.u_abs(), f.u_rel() * bench.nominal_v)),
-        combine(s.u_rel(), f.u_rel()));
+        combine(s.u_abs(), f.u_abs(), u_gain * bench.nominal_v), u_gain, u_gain * sag_ohm);
   }
   if (!bench.has(v1::RETURN_VOLTAGE)) {
     add_note(stop, "return_path_resistance: no return channel");
   } else {
     const auto& r = bench.channel[v1::RETURN_VOLTAGE];
-    add(stop, "return_path_resistance", return_, bench, r.u_abs(), r.u_rel());
+    add(stop, "return_path_resistance", return_, bench, r.u_abs(), r.u_rel(), 0);
   }
 }
 

@@ -19,6 +19,7 @@ class PathResistance final : public RunMeasure {
 
  private:
   LineAccumulator feed_, return_;
+  LineAccumulator supply_;  // its slope is less the source's own resistance
 };
 
 }  // namespace airlatch

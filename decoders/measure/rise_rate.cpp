@@ -5,6 +5,7 @@
 #include <optional>
 
 #include "decoders/direction.hpp"
+#include "decoders/measure/level.hpp"
 
 namespace airlatch {
 namespace {
@@ -65,20 +66,20 @@ void RiseRate::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) 
     n0 += point.n;
   }
   p0 /= n0;
-  double p1 = 0, n1 = 0;
-  const double tail_s = std::max(0.02, 1.5 * line.period_s());
-  for (auto point = points.rbegin(); point != points.rend(); ++point) {
-    if (point->time_s < run.stop_s - tail_s && n1 > 0) break;
-    p1 += point->n * point->value;
-    n1 += point->n;
+  const auto end = end_pressure(bench, run);
+  if (!end) {
+    add_note(stop, "rise_rate: no pressure reading beside the stop");
+    return;
   }
-  p1 /= n1;
+  const double p1 = end->value;
   const double change = p1 - p0, sign = change < 0 ? -1 : 1, noise = line.noise();
-  if (std::abs(change) < std::max(kLeastMove_kpa, 5 * noise / std::sqrt(n1))) {
+  if (std::abs(change) < std::max(kLeastMove_kpa, 5 * end->u)) {
     add_note(stop, "rise_rate: the pressure did not move enough");
     return;
   }
-  const double band = 0.08 * std::abs(change);
+  // Narrow enough for a straight line, wide enough for the noise.
+  const double band =
+      std::max(0.02 * std::abs(change), std::min(3 * noise, 0.06 * std::abs(change)));
   const auto t10 = level_instant(points, sign, p0 + 0.1 * change, band, noise);
   const auto t50 = level_instant(points, sign, p0 + 0.5 * change, band, noise);
   if (!t10 || !t50 || t50->value <= t10->value) {
@@ -87,7 +88,7 @@ void RiseRate::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) 
   }
   const double span_s = t50->value - t10->value;
   const double rate = 0.4 * std::abs(change) / span_s;
-  const double u_change = combine(noise / std::sqrt(n0), noise / std::sqrt(n1));
+  const double u_change = combine(noise / std::sqrt(n0), end->u);
   // Between slow readings the curve is not known: their spacing counts as far as it is coarse.
   const double u_coarse_s = line.slow() ? 0.3 * u_of_width(line.period_s()) : 0;
   add_measure(

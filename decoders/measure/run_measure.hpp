@@ -14,6 +14,8 @@ struct RunFacts {
   double zero_a = 0;  // the probe's reading at no current
   double sign = 1;    // of the current as the probe sees it
   bool began_before_capture = false;
+  // The latest interruption of the current inside the run; empty: from = to.
+  double dip_from_s = 0, dip_to_s = 0;
   [[nodiscard]] double current_a(double reading_a) const { return sign * (reading_a - zero_a); }
 };
 
