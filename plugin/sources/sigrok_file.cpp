@@ -1,0 +1,341 @@
+#include "plugin/sources/sigrok_file.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <bit>
+#include <cstring>
+#include <limits>
+#include <map>
+#include <optional>
+#include <stdexcept>
+
+#include "plugin/sources/input_error.hpp"
+#include "plugin/sources/sigrok_metadata.hpp"
+#include "plugin/sources/zip_file.hpp"
+
+namespace airlatch {
+namespace {
+
+static_assert(std::endian::native == std::endian::little, "samples are read as they lie");
+constexpr std::uint64_t kWholeChunk = 4U << 20;  // libsigrok's own largest
+constexpr std::size_t kWholeChannels = 8;        // more of them are streamed, to bound the memory
+
+// One run of data entries: an analog channel, or the logic channels together.
+class Stream {
+ public:
+  Stream(const ZipFile& zip, std::string what, std::size_t unit, bool hold_whole)
+      : zip_(&zip), what_(std::move(what)), unit_(unit), hold_whole_(hold_whole) {}
+
+  std::vector<const ZipFile::Entry*> chunks;
+  std::string broken;  // why it ends before its entries do
+
+  [[nodiscard]] std::uint64_t samples_announced() const {
+    std::uint64_t bytes = 0;
+    for (const auto* chunk : chunks) bytes += chunk->size;
+    return bytes / unit_;
+  }
+  [[nodiscard]] const std::string& what() const { return what_; }
+  [[nodiscard]] std::int64_t delivered() const { return delivered_; }
+
+  // Fills `into` with up to its size in whole samples; fewer only at the end. Bytes.
+  std::size_t read(std::span<std::byte> into) {
+    std::size_t filled = 0;
+    while (filled < into.size()) {
+      if (!open_next()) break;
+      std::size_t got = 0;
+      if (!held_.empty()) {
+        got = std::min(into.size() - filled, held_.size() - held_at_);
+        std::memcpy(into.data() + filled, held_.data() + held_at_, got);
+        held_at_ += got;
+        if (held_at_ == held_.size()) held_.clear(), ++next_;
+      } else {
+        got = reader_->read(into.subspan(filled));
+        if (got < into.size() - filled) reader_.reset(), ++next_;
+      }
+      filled += got;
+    }
+    delivered_ += static_cast<std::int64_t>(filled / unit_);
+    return filled;
+  }
+
+ private:
+  // Makes sure that sound data are at hand: a chunk is checked to its end before any of it goes out.
+  bool open_next() {
+    while (held_.empty() && !reader_) {
+      if (next_ >= chunks.size() || !broken.empty()) return false;
+      const ZipFile::Entry& chunk = *chunks[next_];
+      try {
+        if (chunk.size % unit_ != 0) throw std::runtime_error("its size is no whole number of samples");
+        if (chunk.size == 0) {
+          ++next_;
+          continue;
+        }
+        ZipFile::Reader reader = zip_->open(chunk);
+        if (hold_whole_ && chunk.size <= kWholeChunk) {
+          held_.resize(chunk.size);
+          held_at_ = 0;
+          if (reader.read(held_) != chunk.size) throw std::runtime_error("shorter than announced");
+        } else {
+          std::vector<std::byte> scratch(1 << 18);
+          while (reader.read(scratch) == scratch.size()) {
+          }
+          reader_.emplace(zip_->open(chunk));
+        }
+      } catch (const std::runtime_error& error) {
+        held_.clear();
+        broken = fmt::format("entry {} is damaged ({})", chunk.name, error.what());
+        return false;
+      }
+    }
+    return true;
+  }
+
+  const ZipFile* zip_;
+  std::string what_;
+  std::size_t unit_;
+  bool hold_whole_;
+  std::size_t next_ = 0, held_at_ = 0;
+  std::vector<std::byte> held_;
+  std::optional<ZipFile::Reader> reader_;
+  std::int64_t delivered_ = 0;
+};
+
+// "analog-1-3-2" -> channel 3, chunk 2. `rest` follows the prefix.
+bool numbers(const std::string& rest, int& first, int& second) {
+  int used = 0;
+  return std::sscanf(rest.c_str(), "%9d-%9d%n", &first, &second, &used) == 2 &&
+         used == static_cast<int>(rest.size());
+}
+
+class SigrokFile final : public Source {
+ public:
+  SigrokFile(const std::string& path, const OpenOptions& options) : path_(path), zip_(path) {
+    const ZipFile::Entry* version = zip_.find("version");
+    const ZipFile::Entry* metadata = zip_.find("metadata");
+    if (!version || !metadata)
+      refuse(version ? "entry metadata" : "entry version",
+             "a zip without this entry is no libsigrok session",
+             "name a session file, or unpack the zip and name the capture in it");
+    const std::string number = text(*version);
+    if (number != "1" && number != "2")
+      refuse("entry version", fmt::format("version '{}' is not known", number.substr(0, 20)),
+             "versions 1 and 2 can be read: save it again with libsigrok");
+    try {
+      about_ = parse_sigrok_metadata(text(*metadata));
+    } catch (const std::invalid_argument& error) {
+      refuse("entry metadata", error.what(), "the file is damaged or was not written by libsigrok");
+    }
+    SampleClock clock;
+    if (about_.rate_num > 0) {
+      if (about_.rate_num < about_.rate_den)
+        refuse("entry metadata", "a rate below 1 Hz cannot be kept in this format",
+               "give the true rate with --rate HZ");
+      clock = SampleClock::of_rate(about_.rate_num, about_.rate_den);
+    } else if (options.rate_hz > 0) {
+      clock = SampleClock::of_rate(std::llround(options.rate_hz * 1e6), 1'000'000);
+    } else {
+      refuse("entry metadata", "the sampling rate is missing or 0", "give it with --rate HZ");
+    }
+    if (options.rate_hz > 0)
+      clock = SampleClock::of_rate(std::llround(options.rate_hz * 1e6), 1'000'000);
+    const double rate_hz = 1 / clock.period_s();
+    turn_ = static_cast<std::size_t>(std::clamp(rate_hz * kLargestLead_s, 64.0, 65536.0));
+    for (std::size_t n = 0; n < about_.names.size(); ++n)
+      channels_.push_back({.name = about_.names[n],
+                           .clock = clock,
+                           .logic = n < static_cast<std::size_t>(about_.probes)});
+    if (about_.probes > 0 && about_.unitsize == 0)
+      refuse("entry metadata", "unitsize is missing for the logic channels",
+             "the file is damaged or was not written by libsigrok");
+    if (about_.probes > 8 * about_.unitsize)
+      refuse("entry metadata", "unitsize is too small for the logic channels",
+             "the file is damaged or was not written by libsigrok");
+    find_chunks();
+  }
+
+  [[nodiscard]] const std::vector<SourceChannel>& channels() const override { return channels_; }
+
+  bool next(SampleBlock& block) override {
+    while (true) {
+      if (!ready_.empty()) {
+        block = ready_.back();
+        ready_.pop_back();
+        return true;
+      }
+      if (ended_) return false;
+      fill();
+    }
+  }
+
+  [[nodiscard]] std::string damage() const override { return damage_; }
+  [[nodiscard]] double progress() const override {
+    return total_ > 0 ? static_cast<double>(position_) / static_cast<double>(total_) : 1;
+  }
+
+ private:
+  [[noreturn]] void refuse(const std::string& place, const std::string& what,
+                           const std::string& mend) const {
+    throw InputError(ExitStatus::kUnusableData, path_, place, what, mend);
+  }
+
+  std::string text(const ZipFile::Entry& entry) const {
+    if (entry.size > SigrokMetadata::kLargest)
+      refuse("entry " + entry.name, "it is far too large", "the file is damaged");
+    std::vector<std::byte> bytes(entry.size + 1);
+    try {
+      ZipFile::Reader reader = zip_.open(entry);
+      bytes.resize(reader.read(bytes));
+    } catch (const std::runtime_error& error) {
+      refuse("entry " + entry.name, fmt::format("it is damaged ({})", error.what()),
+             "copy the file again from where it was recorded");
+    }
+    std::string out(reinterpret_cast<const char*>(bytes.data()), bytes.size());
+    while (!out.empty() && (out.back() == '\n' || out.back() == '\r' || out.back() == ' '))
+      out.pop_back();
+    return out;
+  }
+
+  void find_chunks() {
+    const bool hold_whole = channels_.size() <= kWholeChannels;
+    std::map<int, std::map<int, const ZipFile::Entry*>> analog;  // channel, chunk
+    std::map<int, const ZipFile::Entry*> logic;
+    const std::string capture = about_.capturefile.empty() ? "logic-1" : about_.capturefile;
+    for (const ZipFile::Entry& entry : zip_.entries()) {
+      int channel = 0, chunk = 0;
+      if (entry.name.starts_with("analog-")) {
+        if (!entry.name.starts_with("analog-1-") || !numbers(entry.name.substr(9), channel, chunk))
+          refuse("entry " + entry.name, "its name has no channel and chunk number",
+                 "the file is damaged or was not written by libsigrok");
+        if (channel <= about_.probes || channel > about_.probes + about_.analog)
+          refuse("entry " + entry.name, "it belongs to no channel of the metadata",
+                 "the metadata's totals are wrong: the file is damaged");
+        analog[channel].emplace(chunk, &entry);  // of equal names the first one counts
+      } else if (about_.probes > 0 && entry.name == capture) {
+        logic.emplace(1, &entry);
+      } else if (about_.probes > 0 && entry.name.starts_with(capture + "-")) {
+        chunk = std::atoi(entry.name.c_str() + capture.size() + 1);
+        if (chunk < 1)
+          refuse("entry " + entry.name, "its name has no chunk number",
+                 "the file is damaged or was not written by libsigrok");
+        logic.emplace(chunk, &entry);
+      }
+    }
+    const auto line_up = [&](Stream& stream, const std::map<int, const ZipFile::Entry*>& found) {
+      int due = 1;
+      for (const auto& [number, entry] : found) {
+        if (number != due) break;
+        stream.chunks.push_back(entry);
+        ++due;
+      }
+      if (found.empty())
+        note(fmt::format("{} has no data", stream.what()));
+      else if (static_cast<std::size_t>(due - 1) != found.size())
+        note(fmt::format("chunk {} of {} is missing", due, stream.what()));
+    };
+    if (about_.probes > 0) {
+      streams_.emplace_back(zip_, "the logic data", static_cast<std::size_t>(about_.unitsize),
+                            hold_whole);
+      line_up(streams_.back(), logic);
+    }
+    for (int n = about_.probes + 1; n <= about_.probes + about_.analog; ++n) {
+      streams_.emplace_back(zip_, channels_[static_cast<std::size_t>(n - 1)].name, sizeof(float),
+                            hold_whole);
+      line_up(streams_.back(), analog[n]);
+    }
+    std::uint64_t shortest = std::numeric_limits<std::uint64_t>::max();
+    for (const Stream& stream : streams_) {
+      const std::uint64_t n = stream.samples_announced();
+      total_ = std::max(total_, n);
+      if (n > 0) shortest = std::min(shortest, n);
+    }
+    if (total_ == 0)
+      refuse("", "it holds no samples",
+             zip_.cut_short().empty() ? "record it again" : "the file is cut short: copy it again");
+    if (!zip_.cut_short().empty()) note(zip_.cut_short());
+    if (shortest < total_ && damage_.empty())
+      for (const Stream& stream : streams_)
+        if (stream.samples_announced() == shortest) {
+          note(fmt::format("{} ends after {} samples, others go on to {}", stream.what(), shortest,
+                           total_));
+          break;
+        }
+  }
+
+  void note(const std::string& what) {
+    if (!damage_.empty()) return;  // the first one tells the tale
+    damage_ = InputError(ExitStatus::kUnusableData, path_, "", what,
+                         "what is sound was decoded; copy or record the file again for the rest")
+                  .what();
+  }
+
+  // One turn: the next stretch of every channel.
+  void fill() {
+    stretches_.resize(channels_.size());
+    std::size_t first_channel = 0;
+    bool any = false;
+    for (Stream& stream : streams_) {
+      const bool is_logic = channels_[first_channel].logic;
+      const std::size_t unit = is_logic ? static_cast<std::size_t>(about_.unitsize) : sizeof(float);
+      const std::int64_t first = stream.delivered();
+      std::size_t samples = 0;
+      if (is_logic) {
+        raw_.resize(turn_ * unit);
+        samples = stream.read(raw_) / unit;
+        for (std::size_t bit = 0; bit < static_cast<std::size_t>(about_.probes); ++bit) {
+          auto& values = stretches_[bit];
+          values.resize(turn_);
+          for (std::size_t k = 0; k < samples; ++k)
+            values[k] = (std::to_integer<unsigned>(raw_[k * unit + bit / 8]) >> (bit % 8) & 1U)
+                            ? 1.0F
+                            : 0.0F;
+          hand_out(bit, first, samples);
+        }
+        first_channel += static_cast<std::size_t>(about_.probes);
+      } else {
+        auto& values = stretches_[first_channel];
+        values.resize(turn_);
+        samples = stream.read(std::as_writable_bytes(std::span(values))) / unit;
+        hand_out(first_channel, first, samples);
+        ++first_channel;
+      }
+      any = any || samples > 0;
+      position_ = std::max(position_, static_cast<std::uint64_t>(stream.delivered()));
+      if (!stream.broken.empty()) note(stream.broken);
+    }
+    std::reverse(ready_.begin(), ready_.end());
+    // Behind the first damage nothing more is handed out: other channels alone would mislead.
+    const bool broken = std::any_of(streams_.begin(), streams_.end(),
+                                    [](const Stream& s) { return !s.broken.empty(); });
+    ended_ = !any || broken;
+  }
+
+  void hand_out(std::size_t channel, std::int64_t first, std::size_t samples) {
+    if (samples == 0) return;
+    ready_.push_back({.channel = channel,
+                      .clock = channels_[channel].clock,
+                      .first = first,
+                      .values = std::span<const float>(stretches_[channel]).first(samples)});
+  }
+
+  std::string path_;
+  ZipFile zip_;
+  SigrokMetadata about_;
+  std::vector<SourceChannel> channels_;
+  std::vector<Stream> streams_;
+  std::size_t turn_ = 0;
+  std::uint64_t total_ = 0, position_ = 0;
+  std::vector<std::byte> raw_;
+  std::vector<std::vector<float>> stretches_;
+  std::vector<SampleBlock> ready_;
+  bool ended_ = false;
+  std::string damage_;
+};
+
+}  // namespace
+
+std::unique_ptr<Source> open_sigrok_file(const std::string& path, const OpenOptions& options) {
+  return std::make_unique<SigrokFile>(path, options);
+}
+
+}  // namespace airlatch

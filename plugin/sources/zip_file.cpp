@@ -1,0 +1,225 @@
+#include "plugin/sources/zip_file.hpp"
+
+#include <fmt/format.h>
+#include <zlib.h>
+
+#include <algorithm>
+#include <array>
+#include <cstdio>
+#include <cstring>
+#include <stdexcept>
+
+#include "plugin/sources/input_error.hpp"
+
+namespace airlatch {
+namespace {
+
+struct FileCloser {
+  void operator()(std::FILE* file) const { std::fclose(file); }
+};
+using File = std::unique_ptr<std::FILE, FileCloser>;
+
+std::uint32_t little(const unsigned char* at, int bytes) {
+  std::uint32_t value = 0;
+  for (int k = bytes; k-- > 0;) value = value << 8 | at[k];
+  return value;
+}
+
+void put(std::string& out, std::uint64_t value, int bytes) {
+  for (int k = 0; k < bytes; ++k) out += k < 8 ? static_cast<char>(value >> (8 * k) & 0xff) : '\0';
+}
+
+struct Local {  // one entry as its local header tells it
+  std::string name;
+  std::uint32_t offset = 0, method = 0, crc = 0, packed = 0, size = 0, flags = 0;
+};
+
+// Inflates from the present place to the stream's end: where an entry was written without knowing
+// its size, only its own end mark tells it. False where the stream is cut or broken.
+bool measure_stream(std::FILE* file, Local& local) {
+  z_stream stream{};
+  if (inflateInit2(&stream, -MAX_WBITS) != Z_OK) return false;
+  std::array<unsigned char, 65536> in, out;
+  std::uint64_t size = 0, packed = 0;
+  uLong crc = crc32(0, nullptr, 0);
+  int code = Z_OK;
+  while (code == Z_OK) {
+    const std::size_t got = std::fread(in.data(), 1, in.size(), file);
+    if (got == 0) break;
+    stream.next_in = in.data();
+    stream.avail_in = static_cast<uInt>(got);
+    while (code == Z_OK && stream.avail_in > 0) {
+      stream.next_out = out.data();
+      stream.avail_out = static_cast<uInt>(out.size());
+      code = inflate(&stream, Z_NO_FLUSH);
+      const std::size_t made = out.size() - stream.avail_out;
+      crc = crc32(crc, out.data(), static_cast<uInt>(made));
+      size += made;
+    }
+    packed += got - stream.avail_in;
+  }
+  inflateEnd(&stream);
+  if (code != Z_STREAM_END || size > 0xfffffffeU || packed > 0xfffffffeU) return false;
+  local.crc = static_cast<std::uint32_t>(crc);
+  local.size = static_cast<std::uint32_t>(size);
+  local.packed = static_cast<std::uint32_t>(packed);
+  return true;
+}
+
+}  // namespace
+
+ZipFile::ZipFile(const std::string& path) : zip_(nullptr, zip_discard) {
+  int code = 0;
+  zip_.reset(zip_open(path.c_str(), ZIP_RDONLY, &code));
+  if (!zip_) {
+    if (code == ZIP_ER_MEMORY) throw std::bad_alloc();
+    salvage(path);
+  }
+  const zip_int64_t n = zip_get_num_entries(zip_.get(), 0);
+  for (zip_int64_t k = 0; k < n; ++k) {
+    zip_stat_t about;
+    zip_stat_init(&about);
+    if (zip_stat_index(zip_.get(), static_cast<zip_uint64_t>(k), 0, &about) != 0 || !about.name)
+      continue;
+    entries_.push_back({about.name, static_cast<std::uint64_t>(k), about.size});
+  }
+}
+
+void ZipFile::salvage(const std::string& path) {
+  const auto hopeless = [&] {
+    return InputError(ExitStatus::kUnusableData, path, "end of file",
+                      "the zip directory is missing or damaged and no whole entry is left",
+                      "copy the file again from where it was recorded");
+  };
+  File file(std::fopen(path.c_str(), "rb"));
+  if (!file) throw hopeless();
+  std::fseek(file.get(), 0, SEEK_END);
+  const long file_size = std::ftell(file.get());
+  if (file_size > 0x7ffffff0L) throw hopeless();
+  std::vector<Local> whole;
+  long at = 0;
+  while (true) {
+    std::array<unsigned char, 30> head;
+    std::fseek(file.get(), at, SEEK_SET);
+    if (std::fread(head.data(), 1, head.size(), file.get()) != head.size() ||
+        little(head.data(), 4) != 0x04034b50)
+      break;
+    Local local{.name = {}, .offset = static_cast<std::uint32_t>(at),
+                .method = little(head.data() + 8, 2), .crc = little(head.data() + 14, 4),
+                .packed = little(head.data() + 18, 4), .size = little(head.data() + 22, 4),
+                .flags = little(head.data() + 6, 2)};
+    local.name.resize(little(head.data() + 26, 2));
+    if (std::fread(local.name.data(), 1, local.name.size(), file.get()) != local.name.size()) break;
+    const long data = at + 30 + static_cast<long>(local.name.size()) +
+                      static_cast<long>(little(head.data() + 28, 2));
+    bool described = false;
+    if (local.flags & 8) {
+      std::fseek(file.get(), data, SEEK_SET);
+      if (local.method != 8 || !measure_stream(file.get(), local)) break;
+      described = true;
+    }
+    long end = data + static_cast<long>(local.packed);
+    if (end > file_size) break;
+    if (described) {  // an optional mark, then CRC and sizes
+      std::array<unsigned char, 4> mark{};
+      std::fseek(file.get(), end, SEEK_SET);
+      if (std::fread(mark.data(), 1, 4, file.get()) == 4)
+        end += little(mark.data(), 4) == 0x08074b50 ? 16 : 12;
+    }
+    whole.push_back(local);
+    at = end;
+  }
+  if (whole.empty()) throw hopeless();
+  // The whole entries with a directory of our own behind them, for libzip to read.
+  const long used = std::min(at, file_size);
+  std::FILE* copy = std::tmpfile();
+  if (!copy)
+    throw InputError(ExitStatus::kReadWriteFailed, path, "", "no room for a temporary copy",
+                     "free some space in the temporary folder");
+  std::fseek(file.get(), 0, SEEK_SET);
+  std::vector<char> buffer(1 << 20);
+  long left = used;
+  bool fine = true;
+  while (left > 0 && fine) {
+    const std::size_t want = static_cast<std::size_t>(std::min<long>(left, 1 << 20));
+    fine = std::fread(buffer.data(), 1, want, file.get()) == want &&
+           std::fwrite(buffer.data(), 1, want, copy) == want;
+    left -= static_cast<long>(want);
+  }
+  std::string directory;
+  for (const Local& local : whole) {
+    put(directory, 0x02014b50, 4);
+    put(directory, 20, 2);
+    put(directory, 20, 2);
+    put(directory, local.flags & ~8U, 2);
+    put(directory, local.method, 2);
+    put(directory, 0, 4);  // date and time
+    put(directory, local.crc, 4);
+    put(directory, local.packed, 4);
+    put(directory, local.size, 4);
+    put(directory, local.name.size(), 2);
+    put(directory, 0, 12);  // extra, comment, disk, attributes
+    put(directory, local.offset, 4);
+    directory += local.name;
+  }
+  const std::size_t length = directory.size();
+  put(directory, 0x06054b50, 4);
+  put(directory, 0, 4);
+  put(directory, whole.size(), 2);
+  put(directory, whole.size(), 2);
+  put(directory, length, 4);
+  put(directory, static_cast<std::uint64_t>(used), 4);
+  put(directory, 0, 2);
+  fine = fine && std::fwrite(directory.data(), 1, directory.size(), copy) == directory.size() &&
+         std::fflush(copy) == 0;
+  zip_error_t error;
+  zip_error_init(&error);
+  zip_source_t* source = fine ? zip_source_filep_create(copy, 0, -1, &error) : nullptr;
+  if (source) zip_.reset(zip_open_from_source(source, ZIP_RDONLY, &error));
+  if (!zip_) {
+    if (source)
+      zip_source_free(source);
+    else
+      std::fclose(copy);
+    zip_error_fini(&error);
+    throw hopeless();
+  }
+  zip_error_fini(&error);
+  cut_short_ = fmt::format("cut short after byte {} of {}", used, file_size);
+}
+
+const ZipFile::Entry* ZipFile::find(const std::string& name) const {
+  for (const Entry& entry : entries_)
+    if (entry.name == name) return &entry;
+  return nullptr;
+}
+
+ZipFile::Reader::Reader(zip_t* zip, const Entry& entry)
+    : file_(zip_fopen_index(zip, entry.index, 0), zip_fclose), left_(entry.size) {
+  if (!file_) throw std::runtime_error(zip_strerror(zip));
+}
+
+std::size_t ZipFile::Reader::read(std::span<std::byte> into) {
+  if (ended_) return 0;
+  std::size_t filled = 0;
+  while (filled < into.size() && !ended_) {
+    const zip_int64_t got = zip_fread(file_.get(), into.data() + filled, into.size() - filled);
+    if (got < 0) throw std::runtime_error(zip_error_strerror(zip_file_get_error(file_.get())));
+    if (got == 0) ended_ = true;
+    filled += static_cast<std::size_t>(got);
+  }
+  if (filled > left_) throw std::runtime_error("longer than the directory says");
+  left_ -= filled;
+  if (left_ == 0 && !ended_) {
+    // libzip tells a wrong CRC only when it is asked for more than there is.
+    std::byte more;
+    const zip_int64_t got = zip_fread(file_.get(), &more, 1);
+    if (got < 0) throw std::runtime_error(zip_error_strerror(zip_file_get_error(file_.get())));
+    if (got > 0) throw std::runtime_error("longer than the directory says");
+    ended_ = true;
+  }
+  if (ended_ && left_ > 0) throw std::runtime_error("shorter than the directory says");
+  return filled;
+}
+
+}  // namespace airlatch
