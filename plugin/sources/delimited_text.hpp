@@ -4,11 +4,12 @@
 //       not `,`; comment lines starting `#` (and `;` where that is not the separator); an optional
 //       header with names and units in brackets; a time column time, t, time_s or timestamp first
 //       (seconds, another unit in brackets, or ISO 8601), or --rate.
-// Out   one channel a column, values already in the role unit of the written unit (V, A, kPa, degC).
+// Out   one channel a column, values already in the role unit of the written unit (V, A, kPa,
+// degC).
 //       Empty cells and `nan` are missing samples (NaN); `inf`, `OL` are overloads (infinity).
 // How   rows that keep to an even period within their printed resolution get a SampleClock, so that
-//       the same numbers decode alike from text and from an evenly sampled file; as soon as one does
-//       not, times go out as they are written.
+//       the same numbers decode alike from text and from an evenly sampled file; as soon as one
+//       does not, times go out as they are written.
 // Cost  constant memory: one read buffer and one stretch of rows.
 #pragma once
 #include <memory>

@@ -60,13 +60,15 @@ class Stream {
   }
 
  private:
-  // Makes sure that sound data are at hand: a chunk is checked to its end before any of it goes out.
+  // Makes sure that sound data are at hand: a chunk is checked to its end before any of it goes
+  // out.
   bool open_next() {
     while (held_.empty() && !reader_) {
       if (next_ >= chunks.size() || !broken.empty()) return false;
       const ZipFile::Entry& chunk = *chunks[next_];
       try {
-        if (chunk.size % unit_ != 0) throw std::runtime_error("its size is no whole number of samples");
+        if (chunk.size % unit_ != 0)
+          throw std::runtime_error("its size is no whole number of samples");
         if (chunk.size == 0) {
           ++next_;
           continue;

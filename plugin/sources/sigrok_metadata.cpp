@@ -77,7 +77,8 @@ SigrokMetadata parse_sigrok_metadata(const std::string& text) {
     if (line[0] == '[') {
       if (line.back() != ']') refuse("a section name is not closed");
       in_device = line.starts_with("[device ");
-      if (in_device && seen_device) refuse("it describes a second device, whose data cannot be told");
+      if (in_device && seen_device)
+        refuse("it describes a second device, whose data cannot be told");
       seen_device = seen_device || in_device;
       continue;
     }

@@ -15,9 +15,9 @@ struct SigrokMetadata {
   std::int64_t rate_num = 0, rate_den = 1;  // Hz; 0: none was given
   int probes = 0;                           // logic channels
   int analog = 0;
-  int unitsize = 0;                         // bytes of a logic sample
-  std::string capturefile;                  // of the logic data
-  std::vector<std::string> names;           // of all channels, probes first
+  int unitsize = 0;                // bytes of a logic sample
+  std::string capturefile;         // of the logic data
+  std::vector<std::string> names;  // of all channels, probes first
 };
 
 // Throws std::invalid_argument with what is wrong ("samplerate=abc is no rate").

@@ -20,13 +20,14 @@ std::unique_ptr<Source> open_source(const std::string& path, const OpenOptions& 
   if (path == "-") return open_delimited_text(path, options);
   struct stat about {};
   if (::stat(path.c_str(), &about) != 0)
-    throw InputError(errno == ENOENT || errno == ENOTDIR ? ExitStatus::kNotFound
-                                                         : ExitStatus::kReadWriteFailed,
-                     path, "", std::strerror(errno), "check the name and the folder");
+    throw InputError(
+        errno == ENOENT || errno == ENOTDIR ? ExitStatus::kNotFound : ExitStatus::kReadWriteFailed,
+        path, "", std::strerror(errno), "check the name and the folder");
   if (S_ISDIR(about.st_mode))
     throw InputError(ExitStatus::kUnusableData, path, "", "this is a folder",
                      "name a capture file in it");
-  if (!S_ISREG(about.st_mode)) return open_delimited_text(path, options);  // a pipe: not looked into
+  if (!S_ISREG(about.st_mode))
+    return open_delimited_text(path, options);  // a pipe: not looked into
   std::FILE* file = std::fopen(path.c_str(), "rb");
   if (!file)
     throw InputError(ExitStatus::kReadWriteFailed, path, "", std::strerror(errno),
@@ -44,8 +45,8 @@ std::unique_ptr<Source> open_source(const std::string& path, const OpenOptions& 
     throw InputError(ExitStatus::kUnusableData, path, "byte 1", "text in UTF-16",
                      "save it as UTF-8 or plain text");
   if (head.find('\0') != std::string_view::npos)
-    throw InputError(ExitStatus::kUnusableData, path,
-                     fmt::format("byte {}", head.find('\0') + 1), "neither text nor a known capture",
+    throw InputError(ExitStatus::kUnusableData, path, fmt::format("byte {}", head.find('\0') + 1),
+                     "neither text nor a known capture",
                      "a libsigrok session (.sr), WAV, or delimited text can be read");
   return open_delimited_text(path, options);
 }

@@ -20,20 +20,28 @@ struct Row {
 };
 
 // Whole names, looked up in lower case.
-constexpr std::array kNames = {
-    Row{"psi", Dimension::kPressure, kPsi_kpa},        Row{"psig", Dimension::kPressure, kPsi_kpa},
-    Row{"inhg", Dimension::kPressure, kMmHg_kpa * 25.4},
-    Row{"mmhg", Dimension::kPressure, kMmHg_kpa},      Row{"torr", Dimension::kPressure, 101.325 / 760},
-    Row{"mbar", Dimension::kPressure, 0.1},            Row{"bar", Dimension::kPressure, 100},
-    Row{"kpa", Dimension::kPressure, 1},               Row{"hpa", Dimension::kPressure, 0.1},
-    Row{"°c", Dimension::kTemperature, 1},             Row{"degc", Dimension::kTemperature, 1},
-    Row{"c", Dimension::kTemperature, 1},              Row{"k", Dimension::kTemperature, 1, -273.15},
-    Row{"°f", Dimension::kTemperature, 5.0 / 9, -160.0 / 9},
-    Row{"degf", Dimension::kTemperature, 5.0 / 9, -160.0 / 9},
-    Row{"volt", Dimension::kVoltage, 1},               Row{"volts", Dimension::kVoltage, 1},
-    Row{"amp", Dimension::kCurrent, 1},                Row{"amps", Dimension::kCurrent, 1},
-    Row{"min", Dimension::kTime, 60},                  Row{"sec", Dimension::kTime, 1},
-    Row{"h", Dimension::kTime, 3600}};
+constexpr std::array kNames = {Row{"psi", Dimension::kPressure, kPsi_kpa},
+                               Row{"psig", Dimension::kPressure, kPsi_kpa},
+                               Row{"inhg", Dimension::kPressure, kMmHg_kpa * 25.4},
+                               Row{"mmhg", Dimension::kPressure, kMmHg_kpa},
+                               Row{"torr", Dimension::kPressure, 101.325 / 760},
+                               Row{"mbar", Dimension::kPressure, 0.1},
+                               Row{"bar", Dimension::kPressure, 100},
+                               Row{"kpa", Dimension::kPressure, 1},
+                               Row{"hpa", Dimension::kPressure, 0.1},
+                               Row{"°c", Dimension::kTemperature, 1},
+                               Row{"degc", Dimension::kTemperature, 1},
+                               Row{"c", Dimension::kTemperature, 1},
+                               Row{"k", Dimension::kTemperature, 1, -273.15},
+                               Row{"°f", Dimension::kTemperature, 5.0 / 9, -160.0 / 9},
+                               Row{"degf", Dimension::kTemperature, 5.0 / 9, -160.0 / 9},
+                               Row{"volt", Dimension::kVoltage, 1},
+                               Row{"volts", Dimension::kVoltage, 1},
+                               Row{"amp", Dimension::kCurrent, 1},
+                               Row{"amps", Dimension::kCurrent, 1},
+                               Row{"min", Dimension::kTime, 60},
+                               Row{"sec", Dimension::kTime, 1},
+                               Row{"h", Dimension::kTime, 3600}};
 
 // Bases that take an SI prefix.
 constexpr std::array kBases = {
@@ -72,20 +80,28 @@ std::optional<Unit> parse_unit(std::string_view text) {
 
 Dimension dimension_of(v1::Role role) {
   switch (role) {
-    case v1::MOTOR_CURRENT: return Dimension::kCurrent;
+    case v1::MOTOR_CURRENT:
+      return Dimension::kCurrent;
     case v1::LINE_PRESSURE:
-    case v1::BRANCH_PRESSURE: return Dimension::kPressure;
-    case v1::AIR_TEMPERATURE: return Dimension::kTemperature;
-    default: return Dimension::kVoltage;
+    case v1::BRANCH_PRESSURE:
+      return Dimension::kPressure;
+    case v1::AIR_TEMPERATURE:
+      return Dimension::kTemperature;
+    default:
+      return Dimension::kVoltage;
   }
 }
 
 const char* unit_of(v1::Role role) {
   switch (dimension_of(role)) {
-    case Dimension::kCurrent: return "A";
-    case Dimension::kPressure: return "kPa";
-    case Dimension::kTemperature: return "°C";
-    default: return "V";
+    case Dimension::kCurrent:
+      return "A";
+    case Dimension::kPressure:
+      return "kPa";
+    case Dimension::kTemperature:
+      return "°C";
+    default:
+      return "V";
   }
 }
 

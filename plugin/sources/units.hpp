@@ -1,6 +1,7 @@
 // units.hpp: units as people write them, as factor and offset to the role units V, A, kPa, degC.
 //
-// How   exact definitions: bar = 100 kPa; psi = 0.45359237 kg x 9.80665 m/s2 / (0.0254 m)2; inHg and
+// How   exact definitions: bar = 100 kPa; psi = 0.45359237 kg x 9.80665 m/s2 / (0.0254 m)2; inHg
+// and
 //       mmHg from 13595.1 kg/m3 x 9.80665 m/s2 (conventional, 0 degC); SI prefixes.
 #pragma once
 #include <optional>
@@ -15,7 +16,7 @@ enum class Dimension { kVoltage, kCurrent, kPressure, kTemperature, kTime };
 
 struct Unit {
   Dimension dimension = Dimension::kVoltage;
-  double scale = 1;   // role value = scale * written + offset; times: seconds
+  double scale = 1;  // role value = scale * written + offset; times: seconds
   double offset = 0;
 };
 

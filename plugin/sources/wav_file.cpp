@@ -26,7 +26,8 @@ std::uint64_t promised_bytes(const std::string& path, std::uint64_t& data_at) {
     return std::uint32_t{p[0]} | std::uint32_t{p[1]} << 8 | std::uint32_t{p[2]} << 16 |
            std::uint32_t{p[3]} << 24;
   };
-  if (std::fread(head.data(), 1, 12, file) == 12 && std::equal(head.begin(), head.begin() + 4, "RIFF")) {
+  if (std::fread(head.data(), 1, 12, file) == 12 &&
+      std::equal(head.begin(), head.begin() + 4, "RIFF")) {
     std::array<unsigned char, 8> chunk;
     while (std::fread(chunk.data(), 1, 8, file) == 8) {
       const std::uint32_t size = little(chunk.data() + 4);
@@ -52,20 +53,22 @@ class WavFile final : public Source {
                        fmt::format("not a readable WAV ({})", sf_strerror(nullptr)),
                        "save it as PCM or float WAV");
     if (info.samplerate <= 0 || info.channels <= 0 || info.channels > kMostTracks)
-      throw InputError(ExitStatus::kUnusableData, path, "header",
-                       fmt::format("{} tracks at {} Hz cannot be used", info.channels, info.samplerate),
-                       "record 1 to 64 tracks");
+      throw InputError(
+          ExitStatus::kUnusableData, path, "header",
+          fmt::format("{} tracks at {} Hz cannot be used", info.channels, info.samplerate),
+          "record 1 to 64 tracks");
     frames_ = info.frames;
     std::uint64_t data_at = 0;
     const std::uint64_t promised = promised_bytes(path, data_at);
     struct stat about {};
     if (promised > 0 && ::stat(path.c_str(), &about) == 0 &&
         data_at + promised > static_cast<std::uint64_t>(about.st_size))
-      damage_ = InputError(ExitStatus::kUnusableData, path, "data chunk",
-                           fmt::format("cut short: {} of {} bytes are there",
-                                       static_cast<std::uint64_t>(about.st_size) - data_at, promised),
-                           "what is there was decoded; copy the file again for the rest")
-                    .what();
+      damage_ =
+          InputError(ExitStatus::kUnusableData, path, "data chunk",
+                     fmt::format("cut short: {} of {} bytes are there",
+                                 static_cast<std::uint64_t>(about.st_size) - data_at, promised),
+                     "what is there was decoded; copy the file again for the rest")
+              .what();
     if (frames_ == 0)
       throw InputError(ExitStatus::kUnusableData, path, "data chunk", "it holds no samples",
                        "record it again");

@@ -104,9 +104,12 @@ void ZipFile::salvage(const std::string& path) {
     if (std::fread(head.data(), 1, head.size(), file.get()) != head.size() ||
         little(head.data(), 4) != 0x04034b50)
       break;
-    Local local{.name = {}, .offset = static_cast<std::uint32_t>(at),
-                .method = little(head.data() + 8, 2), .crc = little(head.data() + 14, 4),
-                .packed = little(head.data() + 18, 4), .size = little(head.data() + 22, 4),
+    Local local{.name = {},
+                .offset = static_cast<std::uint32_t>(at),
+                .method = little(head.data() + 8, 2),
+                .crc = little(head.data() + 14, 4),
+                .packed = little(head.data() + 18, 4),
+                .size = little(head.data() + 22, 4),
                 .flags = little(head.data() + 6, 2)};
     local.name.resize(little(head.data() + 26, 2));
     if (std::fread(local.name.data(), 1, local.name.size(), file.get()) != local.name.size()) break;

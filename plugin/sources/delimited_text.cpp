@@ -1,0 +1,380 @@
+#include "plugin/sources/delimited_text.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <deque>
+#include <optional>
+
+#include "plugin/sources/input_error.hpp"
+#include "plugin/sources/line_reader.hpp"
+#include "plugin/sources/text_cells.hpp"
+#include "plugin/sources/units.hpp"
+
+namespace airlatch {
+namespace {
+
+constexpr std::size_t kMostColumns = 1024;
+constexpr std::size_t kStretch = 1024;  // rows handed out at a time
+constexpr std::size_t kLook = 64;       // rows that must keep to a period before it is believed
+
+bool is_time_name(std::string name) {
+  std::transform(name.begin(), name.end(), name.begin(),
+                 [](unsigned char c) { return static_cast<char>(std::tolower(c)); });
+  return name == "time" || name == "t" || name == "time_s" || name == "timestamp";
+}
+
+void split(std::string_view line, char separator, std::vector<std::string_view>& cells) {
+  cells.clear();
+  std::size_t at = 0;
+  while (true) {
+    std::size_t end;
+    if (at < line.size() && line[at] == '"') {  // a quoted cell may hold the separator
+      end = line.find('"', at + 1);
+      end = end == std::string_view::npos ? line.size() : line.find(separator, end);
+    } else {
+      end = line.find(separator, at);
+    }
+    if (end == std::string_view::npos) end = line.size();
+    cells.push_back(line.substr(at, end - at));
+    if (end == line.size()) return;
+    at = end + 1;
+  }
+}
+
+// The clock that times t[k] keep to within their printed resolution: of the integer rates that fit,
+// the roundest; else a whole number of nanoseconds.
+std::optional<SampleClock> even_clock(const std::vector<std::int64_t>& t, std::int64_t resolution) {
+  if (t.size() < 3) return std::nullopt;
+  const auto n = static_cast<std::int64_t>(t.size() - 1);
+  const std::int64_t tolerance = resolution / 2 + 1;
+  const auto fits = [&](const SampleClock& clock) {
+    for (std::int64_t k = 0; k <= n; ++k)
+      if (std::abs(clock.time_ns(k) - t[static_cast<std::size_t>(k)]) > tolerance) return false;
+    return true;
+  };
+  const double span = static_cast<double>(t.back() - t.front());
+  const double least = static_cast<double>(n) * 1e9 / (span + static_cast<double>(2 * tolerance));
+  const double most =
+      static_cast<double>(n) * 1e9 / std::max(1.0, span - static_cast<double>(2 * tolerance));
+  for (std::int64_t round = 1'000'000'000; round >= 1; round /= 10) {
+    const auto middle = static_cast<std::int64_t>(
+        std::llround(static_cast<double>(n) * 1e9 / span / static_cast<double>(round)));
+    const std::int64_t rate = middle * round;
+    if (rate < 1 || static_cast<double>(rate) < least || static_cast<double>(rate) > most) continue;
+    const auto clock = SampleClock::of_rate(rate, 1, t.front());
+    if (fits(clock)) return clock;
+  }
+  const std::int64_t whole = (t.back() - t.front() + n / 2) / n;
+  // A period that is a whole number of printed steps, then any.
+  for (const std::int64_t period : {(whole + resolution / 2) / resolution * resolution, whole}) {
+    if (period <= 0) continue;
+    const SampleClock clock{t.front(), period, 1};
+    if (fits(clock)) return clock;
+  }
+  return std::nullopt;
+}
+
+class DelimitedText final : public Source {
+ public:
+  DelimitedText(const std::string& path, const OpenOptions& options) : lines_(path) {
+    find_columns(options);
+    if (!time_column_) return;
+    // Rows are looked at before the first is handed out; a pipe is not waited for.
+    if (lines_.regular())
+      while (times_.size() < kLook && read_row()) {
+      }
+    else
+      read_row();
+    if (times_.empty() && !damage_.empty()) throw_cut();
+    if (times_.empty()) refuse("", "it holds no samples", "record it again");
+    if (lines_.regular()) clock_ = even_clock(times_, resolution_ns_);
+    if (clock_)
+      for (SourceChannel& channel : channels_) channel.clock = *clock_;
+  }
+
+  [[nodiscard]] const std::vector<SourceChannel>& channels() const override { return channels_; }
+
+  bool next(SampleBlock& block) override {
+    while (handing_ == channels_.size()) {
+      if (!gather()) return false;
+      handing_ = 0;
+    }
+    block = piece_;
+    block.channel = handing_;
+    block.values = std::span<const float>(values_[handing_]).subspan(from_, to_ - from_);
+    ++handing_;
+    if (handing_ == channels_.size()) from_ = to_;
+    return true;
+  }
+
+  [[nodiscard]] std::string damage() const override { return damage_; }
+  [[nodiscard]] double progress() const override { return lines_.progress(); }
+
+ private:
+  [[noreturn]] void refuse(const std::string& place, const std::string& what,
+                           const std::string& mend) const {
+    throw InputError(ExitStatus::kUnusableData, lines_.name(), place, what, mend);
+  }
+  [[noreturn]] void throw_cut() const {
+    refuse(fmt::format("line {}", lines_.number()), "the first row is cut short",
+           "record it again");
+  }
+  [[nodiscard]] std::string place(std::size_t column) const {
+    return fmt::format("line {}, column {}", lines_.number(), column + 1);
+  }
+
+  // Skips comments and empty lines.
+  bool next_row(std::string_view& line) {
+    while (lines_.next(line)) {
+      if (line.find_first_not_of(" \t") == std::string_view::npos) continue;
+      if (line.front() == '#') continue;
+      if (line.front() == ';' && (separator_ != ';' || time_column_)) continue;
+      return true;
+    }
+    return false;
+  }
+
+  void find_columns(const OpenOptions& options) {
+    std::string_view line;
+    if (!next_row(line)) refuse("", "it holds no rows", "record it again");
+    separator_ = line.find('\t') != std::string_view::npos  ? '\t'
+                 : line.find(';') != std::string_view::npos ? ';'
+                                                            : ',';
+    comma_ = separator_ != ',';
+    split(line, separator_, cells_);
+    columns_ = cells_.size();
+    if (columns_ > kMostColumns)
+      refuse(fmt::format("line {}", lines_.number()), fmt::format("{} columns", columns_),
+             fmt::format("at most {} can be read: keep the channels you need", kMostColumns));
+    const bool header = std::any_of(cells_.begin(), cells_.end(), [&](std::string_view cell) {
+      return !parse_value(cell, comma_) && !looks_like_iso_time(cell);
+    });
+    std::vector<std::string> names(columns_), units(columns_);
+    if (header) {
+      const bool only_units = std::all_of(cells_.begin(), cells_.end(), [](std::string_view cell) {
+        return trimmed_cell(cell).empty() || parse_unit(trimmed_cell(cell));
+      });
+      for (std::size_t c = 0; c < columns_; ++c) {
+        std::string_view cell = trimmed_cell(cells_[c]);
+        if (only_units) {
+          units[c] = cell;
+          continue;
+        }
+        const std::size_t open = cell.find_last_of("([");
+        if (open != std::string_view::npos && (cell.back() == ')' || cell.back() == ']')) {
+          units[c] = trimmed_cell(cell.substr(open + 1, cell.size() - open - 2));
+          cell = trimmed_cell(cell.substr(0, open));
+        }
+        names[c] = cell;
+      }
+    } else {
+      first_row_ = line;
+      first_row_open_ = lines_.ended_open();
+    }
+    const bool time_first = is_time_name(names[0]) || (!header && looks_like_iso_time(cells_[0]));
+    if (!time_first && options.rate_hz <= 0)
+      refuse(fmt::format("line {}", lines_.number()),
+             "there is no time column: the first is not named time, t, time_s or timestamp",
+             "name it, or give the sampling rate with --rate HZ");
+    if (time_first) {
+      time_column_ = true;
+      if (!units[0].empty()) {
+        const auto unit = parse_unit(units[0]);
+        if (!unit || unit->dimension != Dimension::kTime)
+          refuse(place(0), fmt::format("'{}' is no unit of time", units[0].substr(0, 40)),
+                 "s, ms and us are known");
+        time_unit_s_ = unit->scale;
+      }
+    } else {
+      clock_ = SampleClock::of_rate(std::llround(options.rate_hz * 1e6), 1'000'000);
+    }
+    // Trailing separators make nameless, empty columns: they are no channels.
+    std::size_t last = columns_;
+    while (header && last > 1 && names[last - 1].empty() && units[last - 1].empty()) --last;
+    used_columns_ = last;
+    for (std::size_t c = time_column_ ? 1 : 0; c < last; ++c) {
+      SourceChannel channel;
+      channel.name = names[c].empty() ? fmt::format("CH{}", c + (time_column_ ? 0 : 1)) : names[c];
+      channel.unit = units[c];
+      if (!units[c].empty()) {
+        if (const auto unit = parse_unit(units[c]); unit && unit->dimension != Dimension::kTime) {
+          channel.unit_scale = unit->scale;
+          channel.unit_offset = unit->offset;
+        } else {
+          channel.name += " (" + units[c] + ")";  // no unit of ours: part of the name
+          channel.unit.clear();
+        }
+      }
+      if (clock_) channel.clock = *clock_;
+      channels_.push_back(channel);
+    }
+    if (channels_.empty())
+      refuse(fmt::format("line {}", lines_.number()), "there is a time column and nothing else",
+             "record at least one channel");
+    values_.resize(channels_.size());
+    handing_ = channels_.size();
+  }
+
+  // Reads one row to the end of the columns; false at the end of the file.
+  bool read_row() {
+    std::string_view line;
+    bool open = false;
+    if (first_row_) {
+      line = *first_row_;
+      open = first_row_open_;
+    } else {
+      if (ended_ || !next_row(line)) {
+        ended_ = true;
+        return false;
+      }
+      open = lines_.ended_open();
+    }
+    split(line, separator_, cells_);
+    while (cells_.size() > columns_ && trimmed_cell(cells_.back()).empty()) cells_.pop_back();
+    if (cells_.size() < used_columns_ || cells_.size() > columns_) {
+      ended_ = true;
+      if (open && cells_.size() < used_columns_) {
+        cut();
+        return false;
+      }
+      refuse(fmt::format("line {}", lines_.number()),
+             fmt::format("{} cells, but the table has {} columns", cells_.size(), columns_),
+             "correct the row or leave the cell empty where a sample is missing");
+    }
+    const std::size_t shift = time_column_ ? 1 : 0;
+    if (time_column_ && !read_time(open)) return false;
+    for (std::size_t c = 0; c < channels_.size(); ++c) {
+      const auto value = parse_value(cells_[c + shift], comma_);
+      if (!value) {
+        if (time_column_) times_.pop_back();
+        for (std::size_t done = 0; done < c; ++done) values_[done].pop_back();
+        if (open) {
+          ended_ = true;
+          cut();
+          return false;
+        }
+        refuse(place(c + shift),
+               fmt::format("'{}' is no number", trimmed_cell(cells_[c + shift]).substr(0, 40)),
+               comma_
+                   ? "correct the cell or leave it empty"
+                   : "correct the cell, leave it empty, or use ; as separator with decimal commas");
+      }
+      values_[c].push_back(
+          static_cast<float>(channels_[c].unit_scale * *value + channels_[c].unit_offset));
+    }
+    first_row_.reset();
+    ++rows_;
+    return true;
+  }
+
+  bool read_time(bool open) {
+    const auto time = parse_time(cells_[0], comma_, time_unit_s_);
+    if (!time) {
+      if (open) {
+        ended_ = true;
+        cut();
+        return false;
+      }
+      refuse(place(0), fmt::format("'{}' is no time", trimmed_cell(cells_[0]).substr(0, 40)),
+             "seconds, or ISO 8601 date and time, can be read");
+    }
+    if (rows_ > 0 && time->ns <= last_ns_)
+      refuse(place(0),
+             time->ns < last_ns_ ? "the time goes backwards" : "the time of the row before again",
+             time->ns < last_ns_ ? "sort the rows, or split the file where the clock was set back"
+                                 : "write the time with more digits");
+    resolution_ns_ =
+        rows_ == 0 ? time->resolution_ns : std::min(resolution_ns_, time->resolution_ns);
+    last_ns_ = time->ns;
+    times_.push_back(time->ns);
+    return true;
+  }
+
+  void cut() {
+    damage_ = InputError(ExitStatus::kUnusableData, lines_.name(),
+                         fmt::format("line {}", lines_.number()), "the last row is cut short",
+                         "what stands before it was decoded; copy the file again for the rest")
+                  .what();
+  }
+
+  // The next stretch that shares one clock, or has its own times.
+  bool gather() {
+    if (from_ > 0) {
+      for (auto& column : values_)
+        column.erase(column.begin(), column.begin() + static_cast<std::ptrdiff_t>(from_));
+      if (time_column_)
+        times_.erase(times_.begin(), times_.begin() + static_cast<std::ptrdiff_t>(from_));
+      to_ -= from_;
+      from_ = 0;
+    }
+    while (values_[0].size() < kStretch &&
+           (values_[0].empty() || lines_.regular() || lines_.buffered()) && read_row()) {
+    }
+    const std::size_t here = values_[0].size();
+    if (here == 0) {
+      if (rows_ == 0) {
+        if (!damage_.empty()) throw_cut();
+        refuse("", "it holds no samples", "record it again");
+      }
+      return false;
+    }
+    to_ = here;
+    piece_ = {};
+    if (!time_column_) {
+      piece_.clock = *clock_;
+      piece_.first = index_;
+      index_ += static_cast<std::int64_t>(here);
+      return true;
+    }
+    if (clock_) {
+      const std::int64_t tolerance = resolution_ns_ / 2 + 1;
+      const auto place_of = [&](std::int64_t t) -> std::optional<std::int64_t> {
+        const std::int64_t k = clock_->index_at_or_after(t - tolerance);
+        if (k < index_ || std::abs(clock_->time_ns(k) - t) > tolerance) return std::nullopt;
+        return k;
+      };
+      const auto first = place_of(times_[0]);
+      if (first) {
+        to_ = 1;
+        while (to_ < here && std::abs(clock_->time_ns(*first + static_cast<std::int64_t>(to_)) -
+                                      times_[to_]) <= tolerance)
+          ++to_;
+        piece_.clock = *clock_;
+        piece_.first = *first;
+        index_ = *first + static_cast<std::int64_t>(to_);
+        return true;
+      }
+      clock_.reset();  // the rows do not keep to it: their own times from here on
+    }
+    piece_.times_ns = std::span<const std::int64_t>(times_).first(here);
+    return true;
+  }
+
+  LineReader lines_;
+  char separator_ = 0;
+  bool comma_ = false, time_column_ = false, ended_ = false;
+  double time_unit_s_ = 1;
+  std::size_t columns_ = 0, used_columns_ = 0;
+  std::vector<std::string_view> cells_;
+  std::optional<std::string> first_row_;  // a file without header
+  bool first_row_open_ = false;
+  std::vector<SourceChannel> channels_;
+  std::vector<std::vector<float>> values_;  // a column a channel: rows read, not yet handed out
+  std::vector<std::int64_t> times_;
+  std::int64_t resolution_ns_ = 1, last_ns_ = 0, index_ = 0;
+  std::uint64_t rows_ = 0;
+  std::optional<SampleClock> clock_;
+  SampleBlock piece_;
+  std::size_t from_ = 0, to_ = 0, handing_ = 0;
+  std::string damage_;
+};
+
+}  // namespace
+
+std::unique_ptr<Source> open_delimited_text(const std::string& path, const OpenOptions& options) {
+  return std::make_unique<DelimitedText>(path, options);
+}
+
+}  // namespace airlatch
