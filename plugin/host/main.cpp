@@ -1,0 +1,64 @@
+// The program: finds the command, runs it, and turns what goes wrong into one line and a status.
+#include <csignal>
+#include <cstdio>
+#include <exception>
+#include <new>
+#include <string>
+
+#include "plugin/host/commands.hpp"
+#include "plugin/host/output.hpp"
+
+namespace {
+
+int leave(airlatch::ExitStatus status) { return static_cast<int>(status); }
+
+int complain(const std::string& what, airlatch::ExitStatus status) {
+  std::fputs(("airlatch: " + what + "\n").c_str(), stderr);
+  return leave(status);
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  using airlatch::ExitStatus;
+  std::signal(SIGPIPE, SIG_IGN);  // a gone reader is an error like others, not a death
+  CLI::App app{
+      "airlatch: listens to the voltage, current and pressure of an air-lock pump and says what "
+      "happened,\nwhen, and how sure that is.",
+      "airlatch"};
+  app.set_version_flag("--version", "airlatch " AIRLATCH_VERSION);
+  app.require_subcommand(1);
+  app.fallthrough(false);
+  app.footer(
+      "Use a fused lead and never let the clips touch; keep fingers clear of moving linkages; "
+      "never "
+      "probe\nairbag wiring. The maker's documents and local rules come first.\n\n"
+      "airlatch COMMAND --help explains a command.");
+  CLI::App* replay = app.add_subcommand("replay", "decode one stored capture");
+  CLI::App* rehearse = app.add_subcommand("rehearse", "make an invented capture with its truth");
+  const airlatch::Run run_replay = airlatch::add_replay(*replay);
+  const airlatch::Run run_rehearse = airlatch::add_rehearse(*rehearse);
+  try {
+    app.parse(argc, argv);
+  } catch (const CLI::ParseError& error) {
+    if (error.get_exit_code() == 0) {  // help or version were asked for
+      app.exit(error);
+      return std::fflush(stdout) == 0 ? 0 : leave(ExitStatus::kReadWriteFailed);
+    }
+    std::string what = error.what();
+    for (char& c : what)
+      if (c == '\n') c = ' ';
+    return complain(what + "; airlatch --help shows what there is", ExitStatus::kUsage);
+  }
+  try {
+    return leave(replay->parsed() ? run_replay() : run_rehearse());
+  } catch (const airlatch::ReaderGone&) {
+    return leave(ExitStatus::kDone);  // it has read what it wanted
+  } catch (const airlatch::InputError& error) {
+    return complain(error.what(), error.status());
+  } catch (const std::bad_alloc&) {
+    return complain("not enough memory", ExitStatus::kUnusableData);
+  } catch (const std::exception& error) {
+    return complain(std::string("internal error: ") + error.what(), ExitStatus::kReadWriteFailed);
+  }
+}

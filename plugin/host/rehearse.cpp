@@ -1,0 +1,96 @@
+// airlatch rehearse: a made-up capture with its truth.
+#include <fmt/format.h>
+
+#include <memory>
+#include <stdexcept>
+
+#include "plugin/host/commands.hpp"
+#include "plugin/host/output.hpp"
+#include "plugin/rehearse/faults.hpp"
+#include "plugin/rehearse/rehearsal.hpp"
+#include "plugin/rehearse/write.hpp"
+
+namespace airlatch {
+namespace {
+
+struct Options {
+  RehearseOptions rehearsal;
+  std::string out, truth, rig;
+  double leak_tau_s = 0;
+  bool list = false, decimal_comma = false, quiet = false;
+};
+
+std::string fault_table() {
+  std::string text;
+  for (const Fault& fault : faults()) text += fmt::format("  {:22}{}\n", fault.name, fault.about);
+  return text;
+}
+
+ExitStatus run(Options options) {
+  if (options.list) {
+    Output("-").write("Faults and conditions that can be rehearsed:\n" + fault_table());
+    return ExitStatus::kDone;
+  }
+  if (options.rehearsal.fault.empty())
+    throw InputError(ExitStatus::kUsage, "", "", "rehearse needs a fault",
+                     "airlatch rehearse --list shows them");
+  if (options.leak_tau_s > 0) options.rehearsal.leak_tau_s = options.leak_tau_s;
+  const std::string out = options.out.empty() ? options.rehearsal.fault + ".csv" : options.out;
+  const bool session = out.ends_with(".sr");
+  if (session && options.decimal_comma)
+    throw InputError(ExitStatus::kUsage, out, "", "--decimal-comma is for text",
+                     "let the name end in .csv");
+  Rehearsal rehearsal;
+  try {
+    rehearsal = rehearse(options.rehearsal);
+  } catch (const std::invalid_argument& error) {
+    throw InputError(ExitStatus::kUsage, "", "", error.what(), "");
+  }
+  if (session)
+    write_session(out, rehearsal);
+  else
+    write_csv(
+        out, rehearsal,
+        {.separator = options.decimal_comma ? ';' : ',', .decimal_comma = options.decimal_comma});
+  if (!options.truth.empty()) write_truth(options.truth, rehearsal);
+  if (!options.rig.empty()) write_rig(options.rig, rehearsal);
+  if (!options.quiet)
+    Output("-").write(
+        fmt::format("{}: {} channels, {} samples each, {} true events (invented data)\n", out,
+                    rehearsal.channels.size(), rehearsal.channels.front().values.size(),
+                    rehearsal.truth.size()));
+  return ExitStatus::kDone;
+}
+
+}  // namespace
+
+Run add_rehearse(CLI::App& app) {
+  auto options = std::make_shared<Options>();
+  options->rehearsal.fault.clear();
+  app.add_option("FAULT", options->rehearsal.fault, "what to rehearse; --list shows all");
+  app.add_flag("--list", options->list, "show the faults and conditions");
+  app.add_option("--out", options->out, "capture to write, .sr or .csv (default: FAULT.csv)");
+  app.add_option("--truth", options->truth, "write the true events as JSON lines");
+  app.add_option("--rig-out", options->rig, "write the rig of the made-up instruments");
+  app.add_option("--rate", options->rehearsal.rate_hz, "samples a second (default 10000)")
+      ->check(CLI::Range(1, 1000000));
+  app.add_option("--seed", options->rehearsal.seed, "the same seed gives the same capture");
+  app.add_option("--noise", options->rehearsal.noise, "factor on the sensors' noise (default 1)")
+      ->check(CLI::Range(0.0, 1000.0));
+  app.add_option("--hold", options->rehearsal.hold_s, "seconds the line is left alone after a run")
+      ->check(CLI::Range(1.0, 86400.0));
+  app.add_option("--leak-tau", options->leak_tau_s, "leak time constant in seconds, both sides")
+      ->check(CLI::Range(0.1, 1e6));
+  app.add_option("--bits", options->rehearsal.bits, "bits of the converters (default 12; 0: exact)")
+      ->check(CLI::Range(0, 24));
+  app.add_flag("--decimal-comma", options->decimal_comma, "text with ; and decimal commas");
+  app.add_flag("--quiet", options->quiet, "say nothing");
+  app.footer(
+      "Examples:\n"
+      "  airlatch rehearse sound --out sound.sr --truth sound.truth.json\n"
+      "  airlatch rehearse line-leak --rate 4 --decimal-comma --out meter.csv\n"
+      "\nAll data made here are invented.");
+  return [options] { return run(*options); };
+}
+
+}  // namespace airlatch

@@ -1,0 +1,109 @@
+// airlatch replay: one stored capture, decoded.
+#include <fmt/format.h>
+#include <unistd.h>
+
+#include <chrono>
+#include <cstdio>
+#include <memory>
+#include <optional>
+
+#include "plugin/host/commands.hpp"
+#include "plugin/host/output.hpp"
+#include "plugin/session/event_json.hpp"
+#include "plugin/session/setup_file.hpp"
+#include "plugin/session/summary.hpp"
+
+namespace airlatch {
+namespace {
+
+struct Options {
+  std::string capture, rig, plan, events;
+  double rate_hz = 0;
+  bool quiet = false, strict = false;
+};
+
+// The share done, on a terminal's stderr, once the work has taken a while.
+class Progress {
+ public:
+  explicit Progress(bool quiet) : shown_(!quiet && ::isatty(STDERR_FILENO) != 0) {}
+  ~Progress() {
+    if (written_) std::fputs("\r\033[K", stderr);
+  }
+  void operator()(double done) {
+    const auto now = std::chrono::steady_clock::now();
+    if (!shown_ || done < 0 || now - last_ < std::chrono::milliseconds(500)) return;
+    last_ = now;
+    written_ = true;
+    std::fputs(fmt::format("\rdecoding {:3.0f} %", 100 * done).c_str(), stderr);
+  }
+
+ private:
+  bool shown_, written_ = false;
+  std::chrono::steady_clock::time_point last_ = std::chrono::steady_clock::now();
+};
+
+bool is_fault(v1::Kind kind) {
+  return kind == v1::NO_RESPONSE || kind == v1::RUN_ON || kind == v1::LOCKED_ROTOR ||
+         kind == v1::DROPOUT || kind == v1::RESTART;
+}
+
+ExitStatus replay(const Options& options) {
+  const v1::Rig rig = options.rig.empty() ? v1::Rig() : read_rig(options.rig);
+  const v1::Plan plan = options.plan.empty() ? v1::Plan() : read_plan(options.plan);
+  std::optional<Output> lines;
+  if (!options.events.empty()) lines.emplace(options.events);
+  const bool print = options.events != "-" && !options.quiet;
+  std::vector<v1::Event> events;
+  bool fault = false;
+  CaptureFacts facts;
+  {
+    Progress progress(options.quiet);
+    facts = decode_capture(
+        options.capture, {.rate_hz = options.rate_hz}, rig, plan,
+        [&](const v1::Event& event) {
+          fault = fault || is_fault(event.kind());
+          if (lines) lines->write(event_json(event) + "\n");
+          if (print) events.push_back(event);
+        },
+        [&](double done) { progress(done); });
+  }
+  if (lines) lines->close();
+  if (print) Output("-").write(summary(facts, std::move(events)));
+  if (!facts.damage.empty()) {
+    std::fputs(("airlatch: " + facts.damage + "\n").c_str(), stderr);
+    return ExitStatus::kUnusableData;
+  }
+  return options.strict && fault ? ExitStatus::kFault : ExitStatus::kDone;
+}
+
+}  // namespace
+
+Run add_replay(CLI::App& app) {
+  auto options = std::make_shared<Options>();
+  app.add_option("CAPTURE", options->capture,
+                 "libsigrok session (.sr), delimited text, or WAV; told apart by content. - reads "
+                 "delimited text from standard input")
+      ->required();
+  app.add_option("--rig", options->rig, "what each channel measures (protobuf text)");
+  app.add_option("--plan", options->plan, "limits: response_limit_s, run_limit_s (protobuf text)");
+  app.add_option(
+      "--events", options->events,
+      "write events as JSON lines to FILE; - for standard output and nothing else there");
+  app.add_option("--rate", options->rate_hz, "samples a second, for text without a time column")
+      ->check(CLI::Range(1e-3, 1e8));
+  app.add_flag("--quiet", options->quiet, "no summary and no progress");
+  app.add_flag("--strict", options->strict,
+               "exit status 1 when an event tells of a fault (no response, run-on, locked rotor, "
+               "dropout, restart)");
+  app.footer(
+      "Examples:\n"
+      "  airlatch replay captures/sound.sr\n"
+      "  airlatch replay meter.csv --rig bench.rig --events events.jsonl\n"
+      "  airlatch replay captures/sound.sr --events - | head -1\n"
+      "\nA channel named supply_v, feed_a_v, feed_b_v, return_v, motor_a, line_kpa, branch_kpa, "
+      "air_c\n"
+      "or command needs no rig.");
+  return [options] { return replay(*options); };
+}
+
+}  // namespace airlatch

@@ -1,0 +1,17 @@
+// setup_file.hpp: the files a user writes (rig, plan, job), protobuf text format.
+//
+// Errors are one line: file, line and column, what is wrong, and the mend; for an unknown field or
+// value the known ones are listed.
+#pragma once
+#include <string>
+
+#include "airlatch/v1/setup.pb.h"
+
+namespace airlatch {
+
+// All throw InputError: kNotFound, kReadWriteFailed, kUnusableData.
+v1::Rig read_rig(const std::string& path);
+v1::Plan read_plan(const std::string& path);
+v1::Job read_job(const std::string& path);
+
+}  // namespace airlatch

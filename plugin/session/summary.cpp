@@ -1,0 +1,183 @@
+#include "plugin/session/summary.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <map>
+#include <set>
+
+#include "plugin/session/quantity.hpp"
+#include "plugin/sources/units.hpp"
+
+namespace airlatch {
+namespace {
+
+const v1::Measure* find(const v1::Event& event, const char* name) {
+  for (const v1::Measure& measure : event.measures())
+    if (measure.name() == name) return &measure;
+  return nullptr;
+}
+
+std::string quantity(const v1::Event& event, const char* name, const char* missing = "-") {
+  const v1::Measure* m = find(event, name);
+  return m ? format_quantity(m->value(), m->u(), m->unit()) : missing;
+}
+
+std::string plain(const v1::Event& event, const char* name) {
+  const v1::Measure* m = find(event, name);
+  return m ? format_quantity(m->value(), m->u(), "") : "-";
+}
+
+std::string contact(const v1::Event& event) {
+  return event.contact() == v1::A ? "contact A" : event.contact() == v1::B ? "contact B" : "";
+}
+
+std::string direction(const v1::Event& event) {
+  return event.direction() == v1::PRESSURE ? "blowing"
+         : event.direction() == v1::VACUUM ? "sucking"
+                                           : "direction not known";
+}
+
+// The words of each kind, and what of its measures belongs in the line.
+std::string words(const v1::Event& event) {
+  const std::string at = contact(event).empty() ? "" : ", " + contact(event);
+  switch (event.kind()) {
+    case v1::FEED_ON:
+      return fmt::format("feed on{}, {}", at.empty() ? " (command line)" : at,
+                         quantity(event, "level"));
+    case v1::FEED_OFF:
+      return fmt::format("feed off{}", at.empty() ? " (command line)" : at);
+    case v1::MOTOR_START:
+      return fmt::format("motor starts, {}{}; inrush {}", direction(event), at,
+                         quantity(event, "inrush_peak", "not seen"));
+    case v1::STALL_CUTOFF:
+      return fmt::format("pump cuts off by itself{} after {} at {}", at,
+                         quantity(event, "run_time"),
+                         quantity(event, "end_pressure", "unknown pressure"));
+    case v1::MOTOR_STOP:
+      return fmt::format("motor stops{}, no cut-off of its own seen, after {}", at,
+                         quantity(event, "run_time", "unknown time"));
+    case v1::DIRECTION_REVERSAL:
+      return fmt::format("direction reversed, now {}; rest before it {}", direction(event),
+                         quantity(event, "rest_time", "unknown"));
+    case v1::LEAK_DECAY:
+      return fmt::format("line left alone at {}: loses {}", quantity(event, "start_pressure"),
+                         quantity(event, "decay_rate"));
+    case v1::NO_RESPONSE:
+      return fmt::format("no response{}: no motor current within {}", at,
+                         quantity(event, "waited"));
+    case v1::RUN_ON:
+      return fmt::format("motor runs on{} without cutting off, at {}", at,
+                         quantity(event, "pressure", "unknown pressure"));
+    case v1::LOCKED_ROTOR:
+      return fmt::format("rotor does not turn{}: {}", at, quantity(event, "stall_current"));
+    case v1::RESTART:
+      return fmt::format("motor starts again by itself{}, {} after its cut-off", at,
+                         quantity(event, "hold_time"));
+    case v1::DROPOUT:
+      return fmt::format("current drops out{} for {}", at, quantity(event, "duration"));
+    case v1::GAP:
+      return fmt::format("samples missing for {}", quantity(event, "duration", "the rest"));
+    case v1::CLIPPED:
+      return fmt::format("sensor at its range limit for {}", quantity(event, "duration"));
+    default:
+      return v1::Kind_Name(event.kind());
+  }
+}
+
+std::size_t width_of(const std::string& text) {  // characters, not bytes
+  return static_cast<std::size_t>(
+      std::count_if(text.begin(), text.end(), [](char c) { return (c & 0xc0) != 0x80; }));
+}
+
+std::string table(const std::vector<std::vector<std::string>>& rows) {
+  std::vector<std::size_t> widths;
+  for (const auto& row : rows)
+    for (std::size_t c = 0; c < row.size(); ++c) {
+      if (widths.size() <= c) widths.push_back(0);
+      widths[c] = std::max(widths[c], width_of(row[c]));
+    }
+  std::string out;
+  for (const auto& row : rows) {
+    out += ' ';
+    for (std::size_t c = 0; c < row.size(); ++c) {
+      out += ' ' + row[c];
+      if (c + 1 < row.size()) out += std::string(widths[c] - width_of(row[c]) + 1, ' ');
+    }
+    out += '\n';
+  }
+  return out;
+}
+
+}  // namespace
+
+std::string summary(const CaptureFacts& facts, std::vector<v1::Event> events) {
+  std::stable_sort(events.begin(), events.end(),
+                   [](const v1::Event& a, const v1::Event& b) { return a.time_s() < b.time_s(); });
+  std::string out = fmt::format("{}: {:.4g} s\n", facts.file, facts.duration_s);
+  std::string line = "  ";
+  for (const auto& channel : facts.channels) {
+    const std::string one =
+        fmt::format("{} [{}] {}", channel.name, unit_of(channel.role),
+                    channel.rate_hz > 0 ? fmt::format("{:.6g}/s", channel.rate_hz) : "own times");
+    if (line.size() + one.size() > 96) {
+      out += line + "\n";
+      line = "  ";
+    }
+    line += one + "  ";
+  }
+  out += line + "\n\n";
+
+  if (events.empty()) out += "No events.\n";
+  std::vector<std::vector<std::string>> rows, runs, decays;
+  std::set<std::string> notes;
+  bool caution = false;
+  std::map<int, v1::Event> start_of;
+  for (const v1::Event& event : events) {
+    rows.push_back({format_value(event.time_s(), std::max(event.time_u_s(), 1e-5)) + " s",
+                    "± " + format_u(std::max(event.time_u_s(), 1e-6)), words(event)});
+    caution = caution || event.kind() == v1::LOCKED_ROTOR || event.kind() == v1::RUN_ON;
+    if (event.kind() == v1::STALL_CUTOFF || event.kind() == v1::MOTOR_STOP)
+      runs.push_back({contact(event).empty() ? "run" : contact(event), direction(event),
+                      plain(event, "run_time"), plain(event, "run_current"),
+                      plain(event, "end_pressure"), plain(event, "rise_rate"),
+                      plain(event, "feed_path_resistance"), plain(event, "return_path_resistance"),
+                      plain(event, "shaft_speed")});
+    if (event.kind() == v1::LEAK_DECAY)
+      decays.push_back({format_value(event.time_s(), 0.05), plain(event, "duration"),
+                        plain(event, "start_pressure"), plain(event, "decay_rate"),
+                        plain(event, "time_constant"), plain(event, "leak_rate"),
+                        plain(event, "leak_hole")});
+    if (event.note().empty()) continue;
+    std::size_t at = 0;
+    while (at < event.note().size()) {  // notes are parts joined by "; "
+      const std::size_t end = std::min(event.note().find("; ", at), event.note().size());
+      notes.insert(event.note().substr(at, end - at));
+      at = end + 2;
+    }
+  }
+  out += table(rows);
+  if (!runs.empty()) {
+    runs.insert(runs.begin(), {"run", "way", "time s", "current A", "end kPa", "rise kPa/s",
+                               "feed path Ω", "return path Ω", "shaft rev/min"});
+    out += "\nRuns\n" + table(runs);
+  }
+  if (!decays.empty()) {
+    decays.insert(decays.begin(), {"from s", "for s", "start kPa", "loses kPa/min",
+                                   "time constant s", "leak Pa·m³/s", "hole mm"});
+    out += "\nLine left alone\n" + table(decays);
+  }
+  std::vector<std::string> remarks = facts.remarks;
+  remarks.insert(remarks.end(), notes.begin(), notes.end());
+  if (!facts.damage.empty()) remarks.insert(remarks.begin(), facts.damage);
+  if (!remarks.empty()) out += "\nRemarks\n";
+  for (const std::string& remark : remarks) out += "  - " + remark + "\n";
+  if (caution)
+    out +=
+        "\nCaution: take the feed off. A motor that draws current without turning, or never cuts "
+        "off,\noverheats in seconds. The maker's documents and local rules come first.\n";
+  return out;
+}
+
+}  // namespace airlatch
