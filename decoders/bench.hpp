@@ -35,6 +35,7 @@ struct Bench {
   double response_limit_s = 0.3, run_limit_s = 15, nominal_v = 12;
   bool command_is_logic = false;  // COMMAND_LEVEL is 0 or 1, not volts
   DirectionBook directions;
+  double current_noise_a = 0;  // of one current reading at rest: ripple is no noise
 
   [[nodiscard]] bool has(v1::Role role) const { return present[static_cast<std::size_t>(role)]; }
   [[nodiscard]] const Track& track(v1::Role role) const {

@@ -9,8 +9,15 @@ constexpr double kLevelFrom_s = 0.02, kLevelTo_s = 0.05;  // where the fed level
 constexpr double kBounce_s = 0.015;
 constexpr double kLongestCoast_s = 3.0;  // look-back for the knee
 constexpr double kDipLook_s = 0.025;
+constexpr double kLeave_v = 0.5;  // a source's ripple stays below (common practice, no source)
 
 double scatter(const std::optional<Track::Mean>& mean) { return mean ? mean->u() : 0; }
+
+// A contact opens at once: somewhere between the samples on both sides.
+Uncertain between(const Track& track, std::int64_t k) {
+  const double dt_s = track.time_s(k) - track.time_s(k - 1);
+  return {track.time_s(k) - dt_s / 2, u_of_width(dt_s)};
+}
 }  // namespace
 
 Feed::Feed(Bench& bench) : Decoder(bench) {
@@ -150,7 +157,7 @@ void Feed::announce_off(Line& line, std::int64_t k) {
   Uncertain time_s = crossing_instant(feed, {}, half, half_v, off_v, on_v);
   if (!feed.slow() && fall_s > std::max(0.02, 3 * feed.period_s())) {
     // A slow fall is the motor coasting down; the source left where it began.
-    time_s = crossing_instant(feed, {}, knee, left_v, off_v, on_v);
+    time_s = between(feed, knee);
     time_s.u = combine(time_s.u, 0.05 * fall_s);
   }
   const auto level = feed.mean(time_s.value - kLevelTo_s, time_s.value - 0.002);
@@ -172,16 +179,19 @@ void Feed::judge_dip(Line& line, const Edge& dip) {
                5 * combine(feed.noise() / std::sqrt(static_cast<double>(before->n)),
                            feed.noise() / std::sqrt(static_cast<double>(after->n))));
   if (drop_v < least_v) return;
-  const double half_v = (before->value + after->value) / 2;
+  // The instant: the first sample that leaves the fed level. Half way down would be too late, as
+  // the coasting motor holds the contact up; how far up depends on its load.
+  const double left_v =
+      before->value - std::max(8 * feed.noise(), std::min(0.3 * drop_v, kLeave_v));
   std::int64_t k = feed.first_at_or_after(dip.time_s - 0.01);
   k = std::max(k, feed.begin() + 1);
-  while (k + 1 < feed.end() && feed.value(k) > half_v && feed.time_s(k) < dip.time_s + 0.01) ++k;
+  while (k + 1 < feed.end() && feed.value(k) > left_v && feed.time_s(k) < dip.time_s + 0.01) ++k;
   if (line.risen) announce_on(line);
-  say(line, false, crossing_instant(feed, {}, k, half_v, after->value, before->value),
+  say(line, false, between(feed, k),
       {before->value, combine(scatter(before),
                               bench_.u_instrument(Bench::feed_role(line.contact), before->value))});
   line.state = State::kCoasting;
-  line.back_above_v = half_v;
+  line.back_above_v = (before->value + after->value) / 2;
   line.two_state.set_up(false);
   line.two_state.skip_to(feed.first_at_or_after(dip.time_s + 0.004));
 }

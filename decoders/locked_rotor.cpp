@@ -1,8 +1,10 @@
 #include "decoders/locked_rotor.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 #include "decoders/direction.hpp"
+#include "decoders/two_state.hpp"
 
 namespace airlatch {
 namespace {
@@ -53,8 +55,12 @@ void LockedRotor::on_tick(double now_s) {
 
 void LockedRotor::judge(double to_s) {
   const Track& current = bench_.track(v1::MOTOR_CURRENT);
-  if (bench_.has(v1::LINE_PRESSURE) && pressure_direction(bench_, *since_s_, to_s) != v1::UNKNOWN) {
-    since_s_.reset();  // it pumps, so it turns
+  // A pressure that moves the way the pump drives it means rotation; one that falls back does not.
+  const v1::Direction moves =
+      pressure_direction(bench_, *since_s_ + 0.12, to_s);  // clear of what was before
+  const v1::Direction drives = bench_.directions.of(start_->contact, start_->sign);
+  if (moves != v1::UNKNOWN && (drives == v1::UNKNOWN || moves == drives)) {
+    since_s_.reset();
     return;
   }
   told_ = true;
@@ -62,15 +68,22 @@ void LockedRotor::judge(double to_s) {
   event.set_kind(v1::LOCKED_ROTOR);
   event.set_contact(start_->contact);
   event.set_direction(bench_.directions.of(start_->contact, start_->sign));
-  if (from_start_) {
-    event.set_time_s(start_->time_s);
-    event.set_time_u_s(start_->u_s);
-  } else {
-    event.set_time_s(*since_s_ + kWindow_s / 2);
-    event.set_time_u_s(u_of_width(kWindow_s));
-  }
   const auto stall = current.mean(std::max(*since_s_, to_s - 0.2), to_s);
   const double stall_a = start_->sign * (stall->value - start_->zero);
+  Uncertain since{start_->time_s, start_->u_s};
+  if (!from_start_) {
+    // The rise from the running to the stall level, at its 50 % instant.
+    const TwoState::View view{.zero = start_->zero, .magnitude = true};
+    const auto before = current.mean(*since_s_ - 5 * kWindow_s, *since_s_ - 2 * kWindow_s);
+    const double running_a = before ? start_->sign * (before->value - start_->zero) : 0.5 * stall_a;
+    const double half_a = (running_a + stall_a) / 2;
+    std::int64_t k =
+        std::max(current.first_at_or_after(*since_s_ - 2 * kWindow_s), current.begin() + 1);
+    while (k + 1 < current.end() && view.of(current.value(k)) < half_a) ++k;
+    since = crossing_instant(current, view, k, half_a, running_a, stall_a);
+  }
+  event.set_time_s(since.value);
+  event.set_time_u_s(since.u);
   add_measure(event, "stall_current",
               {stall_a, combine(stall->u(), bench_.u_instrument(v1::MOTOR_CURRENT, stall_a))}, "A");
   if (!bench_.has(v1::LINE_PRESSURE))

@@ -69,10 +69,14 @@ Peak inrush_peak(const Track& track, const TwoState::View& view, std::int64_t k0
       return {vertex, combine(1.5 * s / std::sqrt(n), 0.3 * s), mid_s - b / (2 * c) * half_s};
     }
   }
-  // Few samples over the top: the largest is below the peak by at most about its lead over its
-  // neighbours.
-  const double beside = std::max(v(std::max(top - 1, k0)), v(std::min(top + 1, k1 - 1)));
-  return {highest, combine(noise, u_of_width(std::max(0.0, highest - std::min(beside, top_v)))),
+  // Few samples over the top: the vertex through the three highest, half of its lead over them
+  // being its uncertainty, since the current rises faster than it falls.
+  double lead = 0;
+  if (top > k0 && top + 1 < k1) {
+    const double left = v(top - 1), right = v(top + 1), bend = left - 2 * v(top) + right;
+    if (bend < 0) lead = std::min(-(left - right) * (left - right) / (8 * bend), 0.1 * highest);
+  }
+  return {highest + lead, combine(noise, 0.5 * lead, 0.01 * highest * (lead > 0 ? 1 : 0)),
           track.time_s(top)};
 }
 
@@ -89,9 +93,13 @@ Uncertain start_instant(const Track& track, const TwoState::View& view, std::int
   const double dt_s = track.time_s(k) - track.time_s(k - 1);
   const bool first_of_rise = v0 < std::max(0.05 * peak, 2 * track.noise());
   if (!first_of_rise || track.slow()) return crossing_instant(track, view, k, level, 0, peak);
+  if (v1 > 0.85 * peak || v2 <= v1) return {track.time_s(k) - dt_s / 2, u_of_width(dt_s)};
   const double top = 1.03 * peak;  // the rise aims a little above the peak it reaches
-  if (v1 > 0.85 * peak || v2 <= v1 || v2 >= top)
-    return {track.time_s(k) - dt_s / 2, u_of_width(dt_s)};
+  if (v2 > 0.9 * peak) {
+    // One sample in the rise: its time constant is below dt / 2, a third of dt is as good as any.
+    const double since_s = -dt_s / 3 * std::log((top - v1) / (top - level));
+    return {track.time_s(k) - std::clamp(since_s, 0.0, dt_s), combine(0.5 * since_s, 0.1 * dt_s)};
+  }
   const double tau_s = (track.time_s(k + 1) - track.time_s(k)) / std::log((top - v1) / (top - v2));
   const double t_s = track.time_s(k) - tau_s * std::log((top - level) / (top - v1));
   const double slope = (top - v1) / tau_s;
@@ -100,7 +108,7 @@ Uncertain start_instant(const Track& track, const TwoState::View& view, std::int
 }
 }  // namespace
 
-double MotorCurrent::least() const { return std::max(kLeastCurrent_a, 6 * current().noise()); }
+double MotorCurrent::least() const { return std::max(kLeastCurrent_a, 6 * bench_.current_noise_a); }
 
 void MotorCurrent::on_tick(double now_s) {
   if (!current().empty()) advance(now_s, false);
@@ -143,6 +151,7 @@ void MotorCurrent::follow_zero(double now_s) {
     const auto first = current().mean(current().time_s(current().begin()), now_s);
     if (!first) return;
     zero_known_ = true;
+    bench_.current_noise_a = current().noise();
     const auto& entry = bench_.channel[v1::MOTOR_CURRENT];
     const bool unfed = (bench_.has(v1::FEED_A_VOLTAGE) && bench_.has(v1::FEED_B_VOLTAGE)) &&
                        bench_.fed_contact(0, now_s) == v1::NONE;
@@ -172,6 +181,7 @@ void MotorCurrent::follow_zero(double now_s) {
   if (to_s <= from_s) return;
   const auto rest = current().mean(from_s, to_s);
   zero_until_s_ = to_s;
+  bench_.current_noise_a = current().noise();
   if (!rest || std::abs(rest->value - zero_) > least() / 2) return;
   zero_ += (1 - std::exp(-(to_s - from_s) / kZeroMemory_s)) * (rest->value - zero_);
 }
@@ -230,6 +240,17 @@ void MotorCurrent::announce_start(double /*now_s*/) {
     const Uncertain t = start_instant(track, view(), k, peak.value);
     edge.time_s = t.value;
     edge.u_s = t.u;
+    if (bench_.at_limit(v1::MOTOR_CURRENT,
+                        zero_ + (track.at_time(peak.time_s) < zero_ ? -1 : 1) * peak.value)) {
+      // The true peak lies beyond the sensor's range, by a factor of 3 at most: so does its 10 %.
+      std::int64_t later = k;
+      while (later + 1 < until && v(later) <= 3 * level) ++later;
+      const double late_s = start_instant(track, view(), later, 3 * peak.value).value - edge.time_s;
+      if (late_s > 0) {
+        edge.time_s += late_s / 2;
+        edge.u_s = combine(edge.u_s, u_of_width(late_s));
+      }
+    }
     edge.after = peak.value;
     edge.level_u = peak.u;
     edge.level_time_s = peak.time_s;

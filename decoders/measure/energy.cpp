@@ -23,6 +23,8 @@ void Energy::take(const Bench& bench, const RunFacts& run, double from_s, double
     const double u_v = drive.at_time(t_s) - (back.empty() ? 0 : back.at_time(t_s));
     const double a = run.current_a(current.value(k));
     const double w = u_v * a;
+    clipped_ = clipped_ || bench.at_limit(v1::MOTOR_CURRENT, current.value(k));
+    if (n_ > 0) charge_as_ += a * (t_s - last_s_);
     if (n_ == 0) {
       first_w_ = w;
       first_gap_s_ = t_s - run.start_s;
@@ -49,13 +51,19 @@ void Energy::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) {
                                             : "energy: too few readings in the run");
     return;
   }
+  if (clipped_) {
+    add_note(stop, "energy: the current went beyond its sensor's range");
+    return;
+  }
   const double tail_s = run.stop_s - last_s_;
   const double total_j = energy_j_ + last_w_ * tail_s;
   const Track& current = bench.track(v1::MOTOR_CURRENT);
-  const double mean_a = std::abs(total_j) / (run.stop_s - run.start_s) / bench.nominal_v;
+  const double mean_a = charge_as_ / (run.stop_s - run.start_s);
+  const double mean_v = charge_as_ > 0 ? energy_j_ / charge_as_ : bench.nominal_v;
   const double u_rel =
       combine(bench.u_instrument(v1::MOTOR_CURRENT, mean_a) / std::max(mean_a, 1e-9),
-              bench.u_instrument(drive, bench.nominal_v) / bench.nominal_v);
+              bench.u_instrument(drive, mean_v) / mean_v,
+              bench.channel[v1::RETURN_VOLTAGE].u_abs() / mean_v);
   // What the sampling can miss: at the ends, and of the inrush between two samples.
   const double u_ends_j = combine(last_w_ * run.stop_u_s, 0.5 * first_w_ * first_gap_s_,
                                   first_w_ * u_of_width(current.slow() ? current.period_s() : 0));

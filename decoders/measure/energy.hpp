@@ -17,6 +17,8 @@ class Energy final : public RunMeasure {
 
  private:
   double energy_j_ = 0, variance_ = 0, n_ = 0;
+  double charge_as_ = 0;  // for the mean voltage
+  bool clipped_ = false;
   double last_s_ = 0, last_w_ = 0;
   double first_w_ = 0, first_gap_s_ = 0;
 };

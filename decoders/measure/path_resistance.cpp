@@ -7,6 +7,8 @@ namespace airlatch {
 namespace {
 constexpr double kFall_s = 0.001;   // where the current falls the path is being opened
 constexpr double kEdge_s = 0.0005;  // the meters' own delays matter most in the steep rise
+constexpr double kOpen = 0.15;      // of the nominal voltage: no source reaches the contact
+constexpr double kLeast_a = 0.3;    // a motor that is fed draws more
 constexpr double kLeastSpread = 4;  // current's scatter over its noise for a slope to mean much
 
 void add(v1::Event& stop, const char* name, const LineAccumulator& line, const Bench& bench,
@@ -15,7 +17,7 @@ void add(v1::Event& stop, const char* name, const LineAccumulator& line, const B
     add_note(stop, std::string(name) + ": too few readings in the run");
     return;
   }
-  const double noise_a = bench.track(v1::MOTOR_CURRENT).noise();
+  const double noise_a = bench.current_noise_a;
   const double u_rel = combine(bench.channel[v1::MOTOR_CURRENT].u_rel(), u_path_rel);
   if (line.sd_x() > kLeastSpread * noise_a && line.sd_x() > 0.02 * std::abs(line.mean_x())) {
     // Noise in x pulls a slope towards zero by the ratio of variances; its known part is undone.
@@ -40,16 +42,21 @@ void PathResistance::take(const Bench& bench, const RunFacts& run, double from_s
   const Track& back = bench.track(v1::RETURN_VOLTAGE);
   const bool has_feed = run.contact != v1::NONE && !feed.empty() && !supply.empty();
   if (!has_feed && back.empty()) return;
-  if (run.stop_s > run.start_s) to_s = std::min(to_s, run.stop_s - kFall_s);
+  if (run.stop_s > run.start_s)
+    to_s = std::min(to_s, run.stop_s - std::max(kFall_s, 1.5 * current.period_s()));
   for (std::int64_t k = current.first_at_or_after(std::max(from_s, run.start_s + kEdge_s));
        k < current.end() && current.time_s(k) < to_s; ++k) {
     const double t_s = current.time_s(k), a = run.current_a(current.value(k));
     if (t_s > run.dip_from_s - kFall_s && t_s < run.dip_to_s + kEdge_s) continue;
     if (bench.at_limit(v1::MOTOR_CURRENT, current.value(k))) continue;
+    if (a < kLeast_a) continue;
     if (has_feed) {
-      const double supply_v = supply.at_time(t_s);
-      feed_.add(a, supply_v - feed.at_time(t_s));
-      supply_.add(a, supply_v);
+      const double supply_v = supply.at_time(t_s), feed_v = feed.at_time(t_s);
+      // An open contact (bounce, a loose clip) leaves the feed to the motor's own voltages.
+      if (feed_v > kOpen * bench.nominal_v) {
+        feed_.add(a, supply_v - feed_v);
+        supply_.add(a, supply_v);
+      }
     }
     if (!back.empty()) return_.add(a, back.at_time(t_s));
   }

@@ -8,6 +8,9 @@
 #include "decoders/method/spectrum.hpp"
 
 namespace airlatch {
+namespace {
+constexpr double kShortest_s = 0.15;  // of a window: the speed is still settling in shorter runs
+}  // namespace
 
 void ShaftSpeed::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) {
   const std::uint32_t segments = bench.rig.commutator_segments();
@@ -32,10 +35,12 @@ void ShaftSpeed::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run
        k < current.end() && current.time_s(k) < end_s; ++k)
     signal.push_back(current.value(k));
   const double span_s = static_cast<double>(signal.size()) / rate_hz;
-  const auto line = span_s < 0.05 ? std::nullopt : strongest_line(signal, rate_hz, low_hz, high_hz);
+  const auto line =
+      span_s < kShortest_s ? std::nullopt : strongest_line(signal, rate_hz, low_hz, high_hz);
   if (!line) {
-    add_note(stop, span_s < 0.05 ? "shaft_speed: the run is too short"
-                                 : "shaft_speed: no ripple stands out of the current's noise");
+    add_note(stop, span_s < kShortest_s
+                       ? "shaft_speed: the run is too short"
+                       : "shaft_speed: no ripple stands out of the current's noise");
     return;
   }
   const double turns = 60.0 / ripples;

@@ -41,7 +41,25 @@ void Track::append(const SampleBlock& scaled, std::int64_t t0_ns) {
   }
 }
 
+void Track::learn_slow_noise(std::size_t from) {
+  for (std::size_t i = std::max<std::size_t>(from, 1); i < values_.size(); ++i) {
+    recent_.push_back(
+        std::abs(static_cast<double>(values_[i]) - static_cast<double>(values_[i - 1])));
+    if (recent_.size() > kRecent) recent_.erase(recent_.begin());
+  }
+  if (recent_.empty()) return;
+  std::vector<double> sorted = recent_;
+  std::sort(sorted.begin(), sorted.end());
+  // Median magnitude of a normal difference: 0.6745 sqrt 2 standard deviations.
+  const double sd = sorted[sorted.size() / 2] / (0.6745 * std::sqrt(2.0));
+  variance_ = sd * sd;
+}
+
 void Track::learn_noise(std::size_t from) {
+  if (slow()) {
+    learn_slow_noise(from);
+    return;
+  }
   double sum = 0;
   std::int64_t n = 0;
   for (std::size_t i = std::max<std::size_t>(from, 1); i < values_.size(); ++i) {

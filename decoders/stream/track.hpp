@@ -4,7 +4,8 @@
 // Out   samples by number or by time, window means, the running noise.
 // How   missing samples (NaN) are left out, so what is here is sound; noise is the RMS successive
 //       difference over sqrt 2 (von Neumann), which a slow signal does not disturb, and not less
-//       than the quantisation step over sqrt 12 (JCGM 100 F.2.2.1).
+//       than the quantisation step over sqrt 12 (JCGM 100 F.2.2.1). A slow meter shows a run in a
+//       few readings: there the median of the last kRecent differences is taken instead.
 // Cost  kKept_s of samples, 12 bytes each.
 #pragma once
 #include <cstdint>
@@ -49,6 +50,7 @@ class Track {
  private:
   [[nodiscard]] std::size_t at(std::int64_t k) const { return static_cast<std::size_t>(k - base_); }
   void learn_noise(std::size_t from);
+  void learn_slow_noise(std::size_t from);
 
   std::vector<double> times_s_;
   std::vector<float> values_;
@@ -57,6 +59,8 @@ class Track {
   double variance_ = 0;      // of one sample, running
   double step_ = 0;          // smallest change ever seen: the quantisation step or less
   std::int64_t learnt_ = 0;  // successive differences used so far
+  static constexpr std::size_t kRecent = 33;
+  std::vector<double> recent_;  // slow meters: the last differences, magnitude
 };
 
 }  // namespace airlatch

@@ -105,8 +105,7 @@ class Truth {
     v1::Event on = event_of(v1::MOTOR_START, start_s, contact, command_);
     add_measure(on, "inrush_peak", {peak_a, 0}, "A");
     if (!restarted) add_measure(on, "feed_to_start", {start_s - feed_on_s, 0}, "s");
-    const std::size_t quiet = *start > 3 ? *start - 3 : 0;
-    add_measure(on, "supply_sag", {points[quiet].supply_v - points[peak].supply_v, 0}, "V");
+    add_measure(on, "supply_sag", {points[0].supply_v - points[peak].supply_v, 0}, "V");
     out_.truth.push_back(on);
     if (last_contact_ >= 0 && last_contact_ != contact) {
       v1::Event reversal = event_of(v1::DIRECTION_REVERSAL, start_s, contact, command_);
