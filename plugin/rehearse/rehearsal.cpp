@@ -205,6 +205,12 @@ class Truth {
       if (since_s < 0) since_s = point.t_s;
       if (point.t_s - since_s >= 0.3) {
         const bool from_start = since_s - start_s < 0.05;
+        const double settled_a = points[pass_time(points, since_s + 0.25)].i_a;
+        if (!from_start) {  // the 50 % instant of the rise from running to stall current
+          const double half_a = (points[pass_time(points, since_s)].i_a + settled_a) / 2;
+          if (const auto k = pass(points, pass_time(points, since_s), current, half_a, true))
+            since_s = instant(points, *k, current, half_a);
+        }
         v1::Event event =
             event_of(v1::LOCKED_ROTOR, from_start ? start_s : since_s, contact, command_);
         add_measure(event, "stall_current", {points[pass_time(points, since_s + 0.25)].i_a, 0},
