@@ -122,16 +122,21 @@ void Feed::announce_on(Line& line) {
   const double half_v = (off_v + on_v) / 2;
   while (k > feed.begin() + 1 && feed.value(k - 1) > half_v) --k;
   while (k + 1 < feed.end() && feed.value(k) <= half_v && feed.time_s(k) < t_s + kBounce_s) ++k;
+  bool bounced = false;
   const std::int64_t back = feed.first_at_or_after(feed.time_s(k) - kBounce_s);
   if (!feed.slow())
     for (std::int64_t i = std::max(back, feed.begin() + 1); i + 1 < k; ++i)
-      if (feed.value(i) > half_v && feed.value(i + 1) > half_v && feed.value(i - 1) <= half_v) {
+      if (feed.value(i) > half_v && feed.value(i - 1) <= half_v) {
         k = i;
+        bounced = true;
         break;
       }
   const double u_v = combine(on && !feed.slow() ? scatter(on) : feed.noise(),
                              bench_.u_instrument(Bench::feed_role(line.contact), on_v));
-  say(line, true, crossing_instant(feed, {}, k, half_v, off_v, on_v), {on_v, u_v});
+  Uncertain time_s = crossing_instant(feed, {}, k, half_v, off_v, on_v);
+  // Where contacts bounce, the very first touch may have fallen between two readings.
+  if (bounced) time_s.u = combine(time_s.u, feed.period_s());
+  say(line, true, time_s, {on_v, u_v});
 }
 
 void Feed::announce_off(Line& line, std::int64_t k) {

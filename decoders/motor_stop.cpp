@@ -12,6 +12,7 @@
 namespace airlatch {
 namespace {
 constexpr double kBeforeDip_s = 0.01;
+constexpr double kOrdered_s = 0.1;  // a pump's electronics obey within this
 }  // namespace
 
 void MotorStop::on_edge(const Edge& lower) {
@@ -57,7 +58,7 @@ void MotorStop::begin(const Edge& start) {
   measures_.push_back(std::make_unique<Energy>());
   measures_.push_back(std::make_unique<PathResistance>());
   measures_.push_back(std::make_unique<ShaftSpeed>());
-  taken_until_s_ = start.time_s - 0.05;
+  taken_until_s_ = start.time_s - RiseRate::lead_s(bench_.track(v1::LINE_PRESSURE));
   dipped_s_.reset();
 }
 
@@ -93,8 +94,11 @@ v1::Kind MotorStop::cause(const Edge& stop, v1::Event& event) const {
   if (by_command && !feed.seen) return v1::STALL_CUTOFF;  // constant supply, no order to stop
   const double together_s = std::max({kTogether_s, 2 * combine(stop.u_s, feed.off_u_s),
                                       track.slow() ? 1.5 * track.period_s() : 0.0});
-  const bool gone =
-      !feed.on && run_ && feed.off_s >= run_->start_s && feed.off_s <= stop.time_s + together_s;
+  // A command line that changes at the run's start asked for this very run: only an end of the
+  // feed that belongs to the stop is its cause.
+  const bool gone = !feed.on && feed.off_s >= stop.time_s - std::max(together_s, kOrdered_s) &&
+                    feed.off_s <= stop.time_s + together_s &&
+                    stop.time_s - feed.off_s < feed.off_s - run_->start_s;
   if (!gone) return v1::STALL_CUTOFF;
   if (track.slow() && feed.off_s > stop.time_s - track.period_s())
     add_note(event,

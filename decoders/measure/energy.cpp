@@ -66,7 +66,7 @@ void Energy::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) {
               bench.channel[v1::RETURN_VOLTAGE].u_abs() / mean_v);
   // What the sampling can miss: at the ends, and of the inrush between two samples.
   const double u_ends_j = combine(last_w_ * run.stop_u_s, 0.5 * first_w_ * first_gap_s_,
-                                  first_w_ * u_of_width(current.slow() ? current.period_s() : 0));
+                                  first_w_ * (current.slow() ? 0.5 * current.period_s() : 0));
   add_measure(stop, "energy", {total_j, combine(std::sqrt(variance_), u_rel * total_j, u_ends_j)},
               "J");
   if (drive == v1::SUPPLY_VOLTAGE)

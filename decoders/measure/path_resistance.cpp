@@ -9,30 +9,33 @@ constexpr double kFall_s = 0.001;   // where the current falls the path is being
 constexpr double kEdge_s = 0.0005;  // the meters' own delays matter most in the steep rise
 constexpr double kOpen = 0.15;      // of the nominal voltage: no source reaches the contact
 constexpr double kLeast_a = 0.3;    // a motor that is fed draws more
-constexpr double kLeastSpread = 4;  // current's scatter over its noise for a slope to mean much
+// Of a voltmeter whose accuracy the rig does not state (common practice, no source).
+constexpr double kUnstatedOffset_v = 0.02;
 
+// y = c + R x by least squares, with c known beforehand to be N(0, u_offset): the instruments'
+// offset. Scatter of x at the meter's own noise would pull R down; its known part is taken out.
 void add(v1::Event& stop, const char* name, const LineAccumulator& line, const Bench& bench,
-         double u_path_abs_v, double u_path_rel, double u_gain_ohm) {
+         double noise_v, double u_offset_v, double u_path_rel, double u_gain_ohm) {
   if (line.n() < 4) {
     add_note(stop, std::string(name) + ": too few readings in the run");
     return;
   }
-  const double noise_a = bench.current_noise_a;
+  const double n = line.n(), x = line.mean_x(), y = line.mean_y();
+  const double raw = line.sd_x() * line.sd_x() * (n - 1);
+  const double xx = std::max(raw - n * bench.current_noise_a * bench.current_noise_a, 0.0);
+  const double xy = raw > 0 ? line.slope() * raw : 0;
+  const double sigma_v = std::max({noise_v, raw > 0 ? line.residual_sd() : 0.0, 1e-6});
+  const double w = 1 / (sigma_v * sigma_v);
+  const double offset_w = 1 / (u_offset_v * u_offset_v);
+  const double a = n * w + offset_w, b = n * w * x, c = w * (xx + n * x * x);
+  const double determinant = a * c - b * b;
+  const double ohm = (a * w * (xy + n * x * y) - b * n * w * y) / determinant;
   const double u_rel = combine(bench.channel[v1::MOTOR_CURRENT].u_rel(), u_path_rel);
-  if (line.sd_x() > kLeastSpread * noise_a && line.sd_x() > 0.02 * std::abs(line.mean_x())) {
-    // Noise in x pulls a slope towards zero by the ratio of variances; its known part is undone.
-    const double spread2 = line.sd_x() * line.sd_x();
-    const double ohm = line.slope() / (1 - noise_a * noise_a / spread2);
-    add_measure(stop, name, {ohm, combine(line.u_slope(), u_rel * ohm, u_gain_ohm)}, "Ω");
-    return;
-  }
-  const double ohm = line.mean_y() / line.mean_x();
-  const double u_mean_v = line.sd_y() / std::sqrt(line.n());
   add_measure(stop, name,
-              {ohm, combine(combine(u_mean_v, u_path_abs_v) / std::abs(line.mean_x()), u_rel * ohm,
-                            bench.channel[v1::MOTOR_CURRENT].u_abs() * ohm / line.mean_x())},
-              "Ω");
+              {ohm, combine(std::sqrt(a / determinant), u_rel * ohm, u_gain_ohm)}, "Ω");
 }
+
+double offset_v(double u_v) { return u_v > 0 ? u_v : kUnstatedOffset_v; }
 }  // namespace
 
 void PathResistance::take(const Bench& bench, const RunFacts& run, double from_s, double to_s) {
@@ -73,14 +76,17 @@ void PathResistance::add_to(v1::Event& stop, const Bench& bench, const RunFacts&
     // into path resistance; on the ratio of means it acts with the whole voltage.
     const double u_gain = combine(s.u_rel(), f.u_rel());
     const double sag_ohm = supply_.n() >= 4 ? std::abs(supply_.slope()) : 0;
-    add(stop, "feed_path_resistance", feed_, bench,
-        combine(s.u_abs(), f.u_abs(), u_gain * bench.nominal_v), u_gain, u_gain * sag_ohm);
+    const double noise_v = combine(bench.track(v1::SUPPLY_VOLTAGE).noise(), bench.track(feed).noise());
+    add(stop, "feed_path_resistance", feed_, bench, noise_v,
+        offset_v(combine(s.u_abs(), f.u_abs(), u_gain * bench.nominal_v)), u_gain,
+        u_gain * sag_ohm);
   }
   if (!bench.has(v1::RETURN_VOLTAGE)) {
     add_note(stop, "return_path_resistance: no return channel");
   } else {
     const auto& r = bench.channel[v1::RETURN_VOLTAGE];
-    add(stop, "return_path_resistance", return_, bench, r.u_abs(), r.u_rel(), 0);
+    add(stop, "return_path_resistance", return_, bench, bench.track(v1::RETURN_VOLTAGE).noise(),
+        offset_v(r.u_abs()), r.u_rel(), 0);
   }
 }
 

@@ -1,11 +1,11 @@
 // path_resistance.hpp: feed_path_resistance and return_path_resistance of a run, in ohms.
 //
-// How   straight-line regression (JCGM 100 H.3) of the path's voltage on the current over inrush
-// and
-//       run: supply less feed for the feed path, return for the return path. Being a slope it is
-//       free of constant offsets of the meters. What remains is type A from the residuals and the
-//       meters' relative uncertainties. Where the current hardly varies the slope says nothing;
-//       then the ratio of means is taken, with the meters' absolute uncertainties in full.
+// How   least squares (JCGM 100 H.3) of the path's voltage on the current over inrush and run:
+//       supply less feed for the feed path, return for the return path. The line's intercept is the
+//       meters' offset, known beforehand to lie within their stated accuracy: where the current
+//       varies the slope rules and offsets do not matter, where it does not the ratio of means
+//       does, with the offset's uncertainty in full. Noise of the current (errors in variables) is
+//       taken out of the slope with its known variance.
 #pragma once
 #include "decoders/measure/run_measure.hpp"
 #include "decoders/method/regression.hpp"

@@ -3,13 +3,34 @@
 #include <algorithm>
 #include <cmath>
 #include <optional>
+#include <vector>
 
 #include "decoders/direction.hpp"
 #include "decoders/measure/level.hpp"
+#include "decoders/method/regression.hpp"
 
 namespace airlatch {
 namespace {
-// Instant at which the points cross `level`, from a line through those within `band` of it.
+constexpr double kLeastReadings = 4;  // of a slow meter between the two levels
+
+// Neighbouring points merged until their noise is small beside the rise: averages of a line lie on
+// the line.
+std::vector<Trace::Point> merged(const std::vector<Trace::Point>& points, double least_n) {
+  std::vector<Trace::Point> out;
+  Trace::Point sum;
+  for (const Trace::Point& point : points) {
+    sum.time_s += point.n * point.time_s;
+    sum.value += point.n * point.value;
+    sum.n += point.n;
+    if (sum.n < least_n) continue;
+    out.push_back({sum.time_s / sum.n, sum.value / sum.n, sum.n});
+    sum = {};
+  }
+  return out;
+}
+
+// Instant at which the points cross `level`, from a line through those within `band` of it. What
+// the line does not fit (an interrupted rise) counts in the uncertainty.
 std::optional<Uncertain> level_instant(const std::vector<Trace::Point>& points, double sign,
                                        double level, double band, double noise) {
   std::size_t hit = 0;
@@ -18,28 +39,32 @@ std::optional<Uncertain> level_instant(const std::vector<Trace::Point>& points, 
   std::size_t from = hit - 1, to = hit + 1;
   while (from > 0 && std::abs(points[from - 1].value - level) < band) --from;
   while (to < points.size() && std::abs(points[to].value - level) < band) ++to;
-  double n = 0, t = 0, p = 0;
+  LineAccumulator line;
+  double n = 0;
   for (std::size_t i = from; i < to; ++i) {
+    line.add(points[i].time_s, points[i].value, points[i].n);
     n += points[i].n;
-    t += points[i].n * points[i].time_s;
-    p += points[i].n * points[i].value;
   }
-  t /= n;
-  p /= n;
-  double tt = 0, tp = 0;
-  for (std::size_t i = from; i < to; ++i) {
-    tt += points[i].n * (points[i].time_s - t) * (points[i].time_s - t);
-    tp += points[i].n * (points[i].time_s - t) * (points[i].value - p);
-  }
-  const double slope = tp / tt;
+  const double slope = line.slope();
   if (!(sign * slope > 0)) return std::nullopt;
-  return Uncertain{t + (level - p) / slope, noise / std::sqrt(n) / std::abs(slope)};
+  double rss = 0;
+  for (std::size_t i = from; i < to; ++i)
+    rss += std::pow(points[i].value - line.intercept() - slope * points[i].time_s, 2);
+  const double k = static_cast<double>(to - from);
+  const double expected = noise * noise * k / n;  // of one point
+  const double misfit = k > 2 ? std::sqrt(std::max(0.0, rss / (k - 2) - 2 * expected)) : 0;
+  return Uncertain{line.mean_x() + (level - line.mean_y()) / slope,
+                   combine(noise / std::sqrt(n), misfit) / std::abs(slope)};
 }
 }  // namespace
 
+double RiseRate::lead_s(const Track& line) {
+  return line.slow() ? 1.5 * line.period_s() : kLead_s;
+}
+
 void RiseRate::take(const Bench& bench, const RunFacts& run, double from_s, double to_s) {
   const Track& line = bench.track(v1::LINE_PRESSURE);
-  for (std::int64_t k = line.first_at_or_after(std::max(from_s, run.start_s - 0.05));
+  for (std::int64_t k = line.first_at_or_after(std::max(from_s, run.start_s - lead_s(line)));
        k < line.end() && line.time_s(k) < to_s; ++k)
     trace_.add(line.time_s(k), line.value(k));
 }
@@ -78,19 +103,23 @@ void RiseRate::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) 
     return;
   }
   // Narrow enough for a straight line, wide enough for the noise.
-  const double band =
-      std::max(0.02 * std::abs(change), std::min(3 * noise, 0.06 * std::abs(change)));
-  const auto t10 = level_instant(points, sign, p0 + 0.1 * change, band, noise);
-  const auto t50 = level_instant(points, sign, p0 + 0.5 * change, band, noise);
+  const double band = 0.04 * std::abs(change);
+  const auto rise = merged(points, std::pow(10 * noise / band, 2));
+  const auto t10 = level_instant(rise, sign, p0 + 0.1 * change, band, noise);
+  const auto t50 = level_instant(rise, sign, p0 + 0.5 * change, band, noise);
   if (!t10 || !t50 || t50->value <= t10->value) {
     add_note(stop, "rise_rate: the readings are too far apart");
     return;
   }
   const double span_s = t50->value - t10->value;
+  if (line.slow() && span_s < kLeastReadings * line.period_s()) {
+    add_note(stop, "rise_rate: the readings are too far apart");
+    return;
+  }
   const double rate = 0.4 * std::abs(change) / span_s;
   const double u_change = combine(noise / std::sqrt(n0), end->u);
   // Between slow readings the curve is not known: their spacing counts as far as it is coarse.
-  const double u_coarse_s = line.slow() ? 0.3 * u_of_width(line.period_s()) : 0;
+  const double u_coarse_s = line.slow() ? u_of_width(line.period_s()) : 0;
   add_measure(
       stop, "rise_rate",
       {rate, rate * combine(combine(t10->u, t50->u, u_coarse_s) / span_s,

@@ -1,7 +1,6 @@
 // rise_rate.hpp: how fast the pressure built up, `rise_rate` kPa/s.
 //
-// How   magnitude of the mean slope between the 10 % and 50 % reference levels (IEEE Std 181) of
-// the
+// How   magnitude of the mean slope between the 10 % and 50 % reference levels (IEEE Std 181) of the
 //       pressure's change during the run; the line is kept as averaged points, so that a run of any
 //       length needs the same memory. Each level instant comes from a straight line through the
 //       points around it; its uncertainty is noise over slope.
@@ -13,6 +12,9 @@ namespace airlatch {
 
 class RiseRate final : public RunMeasure {
  public:
+  static constexpr double kLead_s = 0.05;
+  // How long before the run the pressure is wanted: a slow meter's last readings at rest.
+  static double lead_s(const Track& line);
   explicit RiseRate(double start_s) : trace_(start_s) {}
   void take(const Bench& bench, const RunFacts& run, double from_s, double to_s) override;
   void add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) override;

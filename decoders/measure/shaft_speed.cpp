@@ -45,11 +45,15 @@ void ShaftSpeed::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run
   }
   const double turns = 60.0 / ripples;
   // The speed changes while the pressure builds: the line is its mean over the window, known to a
-  // twentieth of a bin at best.
-  add_measure(
-      stop, "shaft_speed",
-      {line->frequency_hz.value * turns, turns * combine(line->frequency_hz.u, 0.05 / span_s)},
-      "rev/min");
+  // twentieth of a bin at best, and to a share of the change between the window's halves.
+  const auto middle = signal.begin() + std::ssize(signal) / 2;
+  const auto early = strongest_line({signal.begin(), middle}, rate_hz, low_hz, high_hz);
+  const auto late = strongest_line({middle, signal.end()}, rate_hz, low_hz, high_hz);
+  const double change_hz = early && late ? late->frequency_hz.value - early->frequency_hz.value : 0;
+  add_measure(stop, "shaft_speed",
+              {line->frequency_hz.value * turns,
+               turns * combine(line->frequency_hz.u, 0.05 / span_s, 0.05 * change_hz)},
+              "rev/min");
 }
 
 }  // namespace airlatch

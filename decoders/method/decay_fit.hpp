@@ -5,7 +5,8 @@
 //       uncertainty.
 // How   four models by least squares (method/nonlinear_fit):
 //         p = z + a exp(-l t)     exponential towards ambient: a viscous leak
-//         p = c + s t             straight line: a choked hole, or a leak too slow to bend
+//         p = z + hole(a, l, t)   an ideal hole (method/hole_decay): straight while choked, then
+//                                 bending less than the exponential
 //       each with and without the relaxation b exp(-t/tau_th) of air that was pumped in faster than
 //       it could give off its heat; that part dies out towards a plateau and is no leak. Priors
 //       stand for what is known beforehand: the gauge's zero z ~ N(0, u_zero), ln tau_th ~
@@ -39,8 +40,8 @@ struct DecayFit {
   double window_start_s = 0;       // since the stop: the relaxation is over
   Uncertain pressure_kpa;          // at the window's start, without the relaxation's rest
   Uncertain slope_kpa_s;           // dp/dt there, of the leak alone
-  std::optional<Uncertain> tau_s;  // where the bend is resolved or the model is exponential
-  double line_weight = 0;          // Akaike weight of the straight lines, 0 to 1
+  std::optional<Uncertain> tau_s;  // where the decay can be exponential
+  double hole_weight = 0;          // Akaike weight of the hole's law, 0 to 1
   double thermal_weight = 0;       // and of the models with relaxation
   double thermal_kpa = 0, thermal_tau_s = 0;  // of the best model with relaxation
   double residual_kpa = 0;                    // standard deviation of one reading

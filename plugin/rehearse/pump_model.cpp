@@ -77,10 +77,12 @@ PumpModel::State PumpModel::slope(const State& s, bool driving) const {
   } else if (s.i > 0) {
     d.i = -(kClamp_v + p_.r_ohm * s.i + emf) / p_.l_h;
   }
-  const double torque = p_.k_vs * std::max(s.i, 0.0) - p_.load_nm_kpa * std::abs(gauge) -
+  // Only what the pump works against loads it: the other way's pressure does not.
+  const double against_kpa = std::max(0.0, direction_ * gauge);
+  const double torque = p_.k_vs * std::max(s.i, 0.0) - p_.load_nm_kpa * against_kpa -
                         p_.friction_nm - p_.viscous_nms * s.w;
   if (!p_.seized && (s.w > 0 || torque > 0)) d.w = torque / p_.j_kgm2;
-  const double flow = std::max(0.0, p_.displacement_m3 * s.w * (1 - std::abs(gauge) / p_.end_kpa));
+  const double flow = std::max(0.0, p_.displacement_m3 * s.w * (1 - against_kpa / p_.end_kpa));
   // Blowing takes in ambient air, sucking takes out line air.
   const double line_pa = s.n / p_.volume_m3;
   d.n = direction_ > 0 ? p_.ambient_kpa * 1000 * flow : -line_pa * flow;

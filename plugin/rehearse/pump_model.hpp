@@ -1,10 +1,11 @@
 // pump_model.hpp: a made-up pump on a made-up line, in continuous time and without noise.
 //
 // Source and wiring   u = u_oc - i (R_int + R_feed + R_return); each contact has a path of its own.
-// Motor (PM, brushed) L di/dt = u - R i - K w;  J dw/dt = K i - T(p) - T_f - B w, w >= 0.
+// Motor (PM, brushed) L di/dt = u - R i - K w;  J dw/dt = K i - T - T_f - B w, w >= 0.
 //                     A feed that opens leaves the current to die through a clamp of kClamp_v; then
 //                     the contact shows the coasting motor's back-EMF K w.
-// Pump                volume flow Q = D w (1 - |p| / p_end), load torque T(p) = T_p |p|.
+// Pump                volume flow Q = D w (1 - p_a / p_end), load torque T = T_p p_a, where p_a is
+//                     the gauge pressure the pump works against (0 while it helps).
 //                     An internal switch opens at the pressure limit (cut-off) and arms the other
 //                     contact; the contact that has run is dead until then.
 // Line                N = p_iso V is the air in it (Pa m3 at ambient temperature); the gauge shows
@@ -33,8 +34,8 @@ struct PumpParameters {
   double r_ohm = 0.9, l_h = 0.5e-3, k_vs = 0.020, j_kgm2 = 6e-6;
   double friction_nm = 0.020, viscous_nms = 4e-6;
   double displacement_m3 = 2.0e-7;  // a radian
-  double load_nm_kpa = 0.65e-3;     // a kPa of |p|
-  double end_kpa = 75;              // where the pump's own leakage eats its flow
+  double load_nm_kpa = 0.65e-3;     // a kPa of p_a
+  double end_kpa = 75;              // where its own leakage eats its flow
   double limit_pressure_kpa = 45, limit_vacuum_kpa = 48;
   double volume_m3 = 250e-6, ambient_kpa = 101.325, temperature_k = 293.15;
   double tau_thermal_s = 1.0, heat_share = 0.35;

@@ -232,7 +232,8 @@ class Truth {
       if (point.t_s >= start_s + 0.2) mean += point.i_a * step_s, mean_n += step_s;
       if (point.t_s >= stop_s - 0.05 && point.t_s < stop_s - 0.0005)
         end += point.i_a * step_s, end_n += step_s;
-      if (point.t_s >= stop_s - 0.2) w += point.w_rad_s * step_s, w_n += step_s;
+      if (point.t_s >= std::max(stop_s - 0.202, start_s + 0.15) && point.t_s < stop_s - 0.002)
+        w += point.w_rad_s * step_s, w_n += step_s;
     }
     if (stop_s - start_s > 0.4) add_measure(stop, "run_current", {mean / mean_n, 0}, "A");
     add_measure(stop, "end_current", {end / end_n, 0}, "A");
@@ -257,7 +258,7 @@ class Truth {
       add_measure(stop, "feed_path_resistance",
                   {out_.parameters.r_feed_ohm[static_cast<std::size_t>(contact)], 0}, "Ω");
     add_measure(stop, "return_path_resistance", {out_.parameters.r_return_ohm, 0}, "Ω");
-    if (w / w_n > 1)
+    if (w_n > 0 && w / w_n > 1)
       add_measure(stop, "shaft_speed", {w / w_n * 60 / (2 * std::numbers::pi), 0}, "rev/min");
   }
 

@@ -60,7 +60,7 @@ inline std::vector<v1::Event> decode_rehearsal(const Rehearsal& r, std::size_t c
 
 // How far from the truth an event may lie to be the one that is meant.
 inline double reach_s(v1::Kind kind, double period_s, double u_s) {
-  if (kind == v1::LEAK_DECAY) return 6;  // where the window begins is the decoder's to choose
+  if (kind == v1::LEAK_DECAY) return 10;  // where the window begins is the decoder's to choose
   return std::max({3 * period_s, 4 * u_s, 0.001});
 }
 

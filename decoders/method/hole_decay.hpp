@@ -1,0 +1,43 @@
+// hole_decay.hpp: how a closed volume empties (or fills) through one small hole.
+//
+// In    gauge pressure at the start, and a rate.
+// Out   the gauge pressure later, and its derivatives.
+// How   ideal orifice (de Saint-Venant and Wantzel; method/air), isothermal, V dp/dt = -Q. All
+//       such decays are pieces of one curve, told by the time it takes to come from a pressure to
+//       ambient: it is integrated once (Gauss-Legendre, on the root of the pressure, which makes
+//       the square-root law near ambient smooth) and read off by cubic Hermite interpolation.
+// Cost  one table of kPoints a side, then a binary search a value.
+#pragma once
+#include <vector>
+
+namespace airlatch {
+
+class HoleDecay {
+ public:
+  // The curve of one side: air leaves a line above ambient, or enters one below it.
+  static const HoleDecay& above_ambient();
+  static const HoleDecay& below_ambient();
+
+  struct State {
+    double gauge_kpa = 0;
+    double by_start = 0;    // d gauge / d start
+    double by_rate_s = 0;   // d gauge / d rate, kPa s
+  };
+  // Gauge pressure t seconds after `start_kpa`. `rate_per_s` is the volume flow of the choked hole
+  // over the volume. Any sign of either: a rate below zero fills.
+  [[nodiscard]] State at(double start_kpa, double rate_per_s, double t_s) const;
+  // dp/dt at a gauge pressure, kPa/s; exact.
+  [[nodiscard]] double slope_kpa_s(double gauge_kpa, double rate_per_s) const;
+
+ private:
+  static constexpr int kPoints = 1024;
+  explicit HoleDecay(bool above);
+  [[nodiscard]] double flow_kpa(double gauge_magnitude_kpa) const;
+  [[nodiscard]] double to_ambient(double root) const;
+
+  double side_, step_;           // of the root of the pressure, sqrt kPa
+  std::vector<double> time_;     // to ambient, in units of 1 / rate
+  std::vector<double> d_root_;   // d root / d time
+};
+
+}  // namespace airlatch
