@@ -24,13 +24,14 @@ class Wave {
       const double t_s = static_cast<double>(clock.time_ns(std::ssize(values))) * 1e-9;
       if (t_s >= until_s - 1e-12) break;
       const double part = until_s > from_s ? (t_s - from_s) / (until_s - from_s) : 1;
-      values.push_back(static_cast<float>(from + part * (v - from)));
+      // hold(infinity) is a sensor's overload.
+      values.push_back(static_cast<float>(from == v ? v : from + part * (v - from)));
     }
     now_s_ = until_s;
     last_ = v;
     return *this;
   }
-  // Adds f(t - t of now) until `until_s`.
+  // Follows f(t - t of now) until `until_s`.
   template <class F>
   Wave& curve(F f, double until_s) {
     const double from_s = now_s_;

@@ -1,0 +1,97 @@
+#include "decoders/leak_decay.hpp"
+
+#include <gtest/gtest.h>
+
+#include "tests/support/run_waves.hpp"
+
+namespace airlatch {
+namespace {
+using namespace test;
+using End = RunWaves::End;
+
+// A run to `from_kpa`, then `curve(t)` until 25 s after the stop at 3 s.
+template <class Curve>
+Waves held(std::int64_t rate_hz, double from_kpa, Curve curve, std::uint64_t seed,
+           double noise_kpa = 0.05) {
+  RunWaves waves(rate_hz);
+  waves.rest(1).run(v1::A, 3, from_kpa, End::kNever);
+  waves.motor.line(0, 3.001).hold(0, 28);
+  waves.feed_a.hold(12, 4).hold(0, 28);
+  waves.feed_b.hold(0, 28);
+  waves.supply.hold(12, 28);
+  waves.line.curve(curve, 28);
+  waves.noise(seed);
+  waves.line.noise(noise_kpa, seed + 100);
+  return waves.all();
+}
+
+ChainSettings quarter_litre() {
+  ChainSettings settings;
+  settings.rig.set_line_volume_ml(250);
+  settings.rig.set_line_volume_u_ml(10);
+  return settings;
+}
+
+// 40 kPa and 100 s in 250 ml: slope -0.4 kPa/s, 24 kPa/min, 0.1 Pa m3/s; as an ideal hole
+// 0.0703121 mm (tests/reference).
+TEST(LeakDecay, ExponentialDecay) {
+  for (const std::int64_t rate_hz : {4, 1000}) {
+    const auto decays = of_kind(decode(held(rate_hz, 40, [](double t) { return 40 * std::exp(-t / 100); }, 1),
+                                       4096, quarter_litre()),
+                                v1::LEAK_DECAY);
+    ASSERT_EQ(decays.size(), 1U) << rate_hz;
+    const v1::Event& decay = decays[0];
+    const double at_s = decay.time_s() - 3, p = 40 * std::exp(-at_s / 100);
+    const double u = find_measure(decay, "slope")->u();
+    EXPECT_NEAR(measure(decay, "slope"), -p / 100, 3 * u);
+    EXPECT_LT(u, 0.02);
+    EXPECT_NEAR(measure(decay, "decay_rate"), -60 * measure(decay, "slope"), 1e-9);
+    EXPECT_NEAR(measure(decay, "time_constant"), 100, 3 * find_measure(decay, "time_constant")->u());
+    EXPECT_NEAR(measure(decay, "leak_rate"), -0.25 * measure(decay, "slope"), 1e-9);
+    EXPECT_NEAR(measure(decay, "leak_hole"), 0.0703 * std::sqrt(p / 40), 0.004);
+    EXPECT_GE(find_measure(decay, "leak_rate")->u(), 0.04 * measure(decay, "leak_rate"));
+  }
+}
+
+// Freshly pumped air gives off its heat and falls to a plateau: no leak.
+TEST(LeakDecay, RelaxationToAPlateauIsNoLeak) {
+  for (const std::int64_t rate_hz : {4, 1000}) {
+    const auto decays = of_kind(
+        decode(held(rate_hz, 40, [](double t) { return 37 + 3 * std::exp(-t / 1.2); }, 2)),
+        v1::LEAK_DECAY);
+    ASSERT_EQ(decays.size(), 1U);
+    EXPECT_NEAR(measure(decays[0], "decay_rate"), 0, 3 * find_measure(decays[0], "decay_rate")->u());
+    EXPECT_LT(find_measure(decays[0], "decay_rate")->u(), 0.2);
+    EXPECT_NE(decays[0].note().find("decay_rate below"), std::string::npos);
+    EXPECT_EQ(find_measure(decays[0], "time_constant"), nullptr);
+  }
+}
+
+TEST(LeakDecay, ALeakIsNotHiddenByTheRelaxation) {
+  const auto decays = of_kind(
+      decode(held(1000, 40, [](double t) { return 37 * std::exp(-t / 60) + 3 * std::exp(-t / 1.2); }, 3)),
+      v1::LEAK_DECAY);
+  ASSERT_EQ(decays.size(), 1U);
+  const double at_s = decays[0].time_s() - 3;
+  EXPECT_NEAR(measure(decays[0], "slope") / (-37.0 / 60 * std::exp(-at_s / 60)), 1, 0.01);
+}
+
+// A choked hole on the vacuum side: straight, 0.632285 kPa/s (tests/reference, exact decay).
+TEST(LeakDecay, ChokedHoleOnTheVacuumSideIsStraight) {
+  const auto decays = of_kind(
+      decode(held(1000, -75, [](double t) { return -75 + 0.632285 * t; }, 4), 4096, quarter_litre()),
+      v1::LEAK_DECAY);
+  ASSERT_EQ(decays.size(), 1U);
+  EXPECT_NEAR(measure(decays[0], "slope"), 0.632285, 0.004);
+  EXPECT_EQ(decays[0].direction(), v1::VACUUM);
+  EXPECT_NEAR(measure(decays[0], "leak_hole"), 0.1, 0.001);
+}
+
+TEST(LeakDecay, NothingHeldNothingSaid) {
+  RunWaves waves(1000);
+  waves.rest(1).run(v1::A, 3, 0.2, End::kFeedOff).rest(28).noise(5);
+  EXPECT_TRUE(of_kind(decode(waves.all()), v1::LEAK_DECAY).empty());
+}
+
+}  // namespace
+}  // namespace airlatch
