@@ -106,7 +106,7 @@ void LeakDecay::close(double end_s) {
                                  : "time_constant: the slope cannot be told from zero");
   if (!fit->leaks())
     add_note(event, fmt::format("decay_rate below {:.2g} kPa/min (95 %)", 60 * fit->bound_kpa_s()));
-  if (fit->thermal_weight > 0.3)
+  if (fit->window_start_s > decay.front().time_s)
     add_note(event, fmt::format("the first {:.1f} s are the pumped air giving off its heat",
                                 fit->window_start_s));
   if (bench_.rig.line_volume_ml() > 0) {

@@ -248,7 +248,10 @@ std::optional<DecayFit> fit_decay(std::span<const DecayPoint> all, const DecaySe
   if (thermal) {
     out.thermal_kpa = thermal->x[Model::kThermalAt];
     out.thermal_tau_s = std::exp(thermal->x[Model::kThermalAt + 1]);
-    if (out.thermal_weight > 0.3)
+    const double u_thermal =
+        std::sqrt(std::max(0.0, thermal->covariance(Model::kThermalAt, Model::kThermalAt)) *
+                  std::max(variance, 1e-12) * inflate);
+    if (out.thermal_weight > 0.3 && std::abs(out.thermal_kpa) > 2 * u_thermal)
       out.window_start_s = std::max(
           out.window_start_s, std::min(kOverAfter * out.thermal_tau_s, 0.5 * points.back().time_s));
   }

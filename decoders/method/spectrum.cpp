@@ -10,6 +10,24 @@
 
 namespace airlatch {
 
+namespace {
+// Variance of the top of a Hann-windowed spectrum over the Cramer-Rao bound:
+// int w^2 x^2 int x^2 / (int w x^2)^2 over the window, x from its middle.
+constexpr double kHannLoss = 2.343;
+
+// Logarithm of the spectrum's power at a fractional bin.
+double log_power(const std::vector<double>& signal, double bin) {
+  const std::complex<double> step =
+      std::polar(1.0, -2 * std::numbers::pi * bin / static_cast<double>(signal.size()));
+  std::complex<double> sum = 0, turn = 1;
+  for (const double v : signal) {
+    sum += v * turn;
+    turn *= step;
+  }
+  return std::log(std::norm(sum));
+}
+}  // namespace
+
 std::optional<SpectralLine> strongest_line(const std::vector<double>& signal, double rate_hz,
                                            double low_hz, double high_hz) {
   const std::size_t n = signal.size();
@@ -51,14 +69,23 @@ std::optional<SpectralLine> strongest_line(const std::vector<double>& signal, do
           : std::sin(std::numbers::pi * delta) / (std::numbers::pi * delta) / (1 - delta * delta);
   const auto count = static_cast<double>(n);
   line.amplitude = 4 * here / count / place;
-  line.frequency_hz.value = (static_cast<double>(top) + delta) * bin_hz;
+  // The two-bin ratio is where to begin; the top of the windowed spectrum itself, by parabolas
+  // through its logarithm, is less noisy.
+  double at = static_cast<double>(top) + delta;
+  for (const double h : {0.2, 0.05}) {
+    const double l = log_power(windowed, at - h), m = log_power(windowed, at),
+                 u = log_power(windowed, at + h);
+    const double bend = l - 2 * m + u;
+    if (bend < 0) at += std::clamp(h / 2 * (l - u) / bend, -h, h);
+  }
+  line.frequency_hz.value = at * bin_hz;
   // Noise: an exponentially distributed power has its median at ln 2 of its mean; the Hann window
   // passes 3/8 of the noise power.
   const double variance = median / std::numbers::ln2 / (count * 3.0 / 8.0);
   const double eta = line.amplitude * line.amplitude / (2 * variance);
   const double bound2 =
       12 / (4 * std::numbers::pi * std::numbers::pi * eta * count * (count * count - 1));
-  line.frequency_hz.u = rate_hz * std::sqrt(1.5 * bound2);
+  line.frequency_hz.u = rate_hz * std::sqrt(kHannLoss * bound2);
   return line;
 }
 
