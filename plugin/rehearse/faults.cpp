@@ -50,11 +50,11 @@ const std::vector<Fault>& faults() {
        }},
       {"changeover-stuck", "CHANGEOVER_STUCK",
        "contact A runs, B stays dead, and A does not come back",
-       [](P&, Script& s) {
+       [](P& p, Script& s) {
+         p.stuck_contact = 1;
          s.phases = {{.contact = 0},
                      {.contact = 1, .most_s = 2.5, .rest_s = 3},
                      {.contact = 0, .most_s = 2.5, .rest_s = 3}};
-         s.dead_contact = 1;
        }},
       {"cutoff-missing", "CUTOFF_MISSING",
        "the pump reaches its end pressure and never stops itself",

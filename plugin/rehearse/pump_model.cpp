@@ -24,7 +24,7 @@ void PumpModel::feed(int contact, bool on) {
     if (fed_ && contact == contact_) return;
     contact_ = contact;
     direction_ = contact == 0 ? 1 : -1;
-    cut_ = dead_ == contact;
+    cut_ = dead(contact);
   }
   fed_ = on;
   if (!on) cut_ = false;
@@ -156,7 +156,7 @@ double PumpModel::feed_v(int contact) const {
                                  : 0);
   // Released: the clamp while the current dies, then the coasting motor, if it is still joined to
   // this contact (the internal switch has not opened).
-  if (contact != contact_ || cut_ || brush_open_ || p_.motor_open || dead_ == contact) return 0;
+  if (contact != contact_ || cut_ || brush_open_ || p_.motor_open || dead(contact)) return 0;
   return i_ > 0 ? -kClamp_v : p_.k_vs * w_;
 }
 

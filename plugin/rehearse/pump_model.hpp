@@ -46,6 +46,7 @@ struct PumpParameters {
   int ripples_per_turn = 10;
   double ripple = 0.03;  // of the current
   bool motor_open = false, seized = false, cutoff = true, changeover = true, rearms = false;
+  int stuck_contact = -1;      // the changeover never arms this one
   double rearm_share = 0.85;  // of the limit: a leaking line closes the switch again
   bool needs_return = true;
 };
@@ -84,6 +85,9 @@ class PumpModel {
   void set_speed_rad_s(double w) { w_ = w; }
 
  private:
+  [[nodiscard]] bool dead(int contact) const {
+    return dead_ == contact || p_.stuck_contact == contact;
+  }
   struct State {
     double i, w, n, x;
   };

@@ -288,6 +288,7 @@ double Rehearsal::Decay::slope_kpa_s(double t_s) const {
 Rehearsal rehearse(const RehearseOptions& options) {
   const Fault& fault = find_fault(options.fault);
   Random random(options.seed * 0x9e3779b97f4a7c15ULL + 12345);
+  Random noise(options.seed * 0x9e3779b97f4a7c15ULL + 54321);  // its own: rates change no script
   PumpParameters p;
   p.friction_nm = 0.03;
   Script script;
@@ -364,7 +365,7 @@ Rehearsal rehearse(const RehearseOptions& options) {
         v = model.line_kpa();
         break;
     }
-    v = v * sensor.gain + sensor.offset + options.noise * sensor.noise * random.normal();
+    v = v * sensor.gain + sensor.offset + options.noise * sensor.noise * noise.normal();
     if (options.bits > 0) {
       const double step = (sensor.range_max - sensor.range_min) / std::exp2(options.bits);
       v = sensor.range_min + step * std::round((v - sensor.range_min) / step);

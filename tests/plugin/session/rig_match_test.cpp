@@ -1,0 +1,82 @@
+#include "plugin/session/rig_match.hpp"
+
+#include <gtest/gtest.h>
+
+#include "plugin/sources/input_error.hpp"
+
+namespace airlatch {
+namespace {
+
+std::vector<SourceChannel> named(const std::vector<std::string>& names) {
+  std::vector<SourceChannel> out;
+  for (const std::string& name : names)
+    out.push_back({.name = name, .clock = SampleClock::of_rate(100)});
+  return out;
+}
+
+v1::Rig::Channel* add(v1::Rig& rig, const std::string& source, v1::Role role) {
+  auto* entry = rig.add_channel();
+  entry->set_source(source);
+  entry->set_role(role);
+  return entry;
+}
+
+std::string refused(const std::vector<SourceChannel>& channels, const v1::Rig& rig) {
+  try {
+    match_rig(channels, rig, "x.csv");
+  } catch (const InputError& error) {
+    EXPECT_EQ(error.status(), ExitStatus::kUnusableData);
+    return error.what();
+  }
+  return "";
+}
+
+TEST(RigMatch, DefaultNamesNeedNoRig) {
+  const RigMatch match = match_rig(named({"MOTOR_A", "spare", "Line_kPa", "supply_v"}), {}, "x.csv");
+  ASSERT_EQ(match.channels.size(), 3U);
+  EXPECT_EQ(match.channels[0].rig.role(), v1::MOTOR_CURRENT);
+  EXPECT_EQ(match.channels[1].rig.role(), v1::LINE_PRESSURE);
+  EXPECT_EQ(match.source_channel, (std::vector<std::size_t>{0, 2, 3}));
+  ASSERT_EQ(match.remarks.size(), 1U);
+  EXPECT_NE(match.remarks[0].find("spare"), std::string::npos);
+}
+
+TEST(RigMatch, TheRigGoesFirst) {
+  v1::Rig rig;
+  add(rig, "CH1", v1::LINE_PRESSURE)->set_scale(50);
+  const RigMatch match = match_rig(named({"line_kpa", "ch1"}), rig, "x.csv");
+  ASSERT_EQ(match.channels.size(), 1U);
+  EXPECT_EQ(match.source_channel[0], 1U);
+  EXPECT_EQ(match.channels[0].rig.scale(), 50);
+  EXPECT_FALSE(match.remarks.empty());  // line_kpa is told as not used
+}
+
+TEST(RigMatch, RigEntriesWithoutAChannelAreTold) {
+  v1::Rig rig;
+  add(rig, "CH7", v1::MOTOR_CURRENT);
+  const RigMatch match = match_rig(named({"line_kpa"}), rig, "x.csv");
+  ASSERT_EQ(match.channels.size(), 1U);
+  EXPECT_NE(match.remarks[0].find("CH7"), std::string::npos);
+}
+
+TEST(RigMatch, AChannelNamedTwice) {
+  EXPECT_NE(refused(named({"motor_a", "line_kpa", "motor_a"}), {}).find("channels 1 and 3"),
+            std::string::npos);
+}
+
+TEST(RigMatch, AUnitThatContradictsTheRole) {
+  auto channels = named({"motor_a"});
+  channels[0].unit = "kPa";
+  EXPECT_NE(refused(channels, {}).find("kPa"), std::string::npos);
+}
+
+TEST(RigMatch, NoRoleAtAllShowsWhatThereIsAndARig) {
+  const std::string said = refused(named({"CH1", "CH2"}), {});
+  EXPECT_NE(said.find("CH1, CH2"), std::string::npos) << said;
+  EXPECT_NE(said.find("channel { source: \"CH1\" role: LINE_PRESSURE scale: 1 }"),
+            std::string::npos)
+      << said;
+}
+
+}  // namespace
+}  // namespace airlatch

@@ -1,0 +1,162 @@
+#include "plugin/sources/delimited_text.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cmath>
+
+#include "tests/support/files.hpp"
+
+namespace airlatch {
+namespace {
+using namespace test;
+
+class DelimitedText : public testing::Test {
+ protected:
+  Content read(const std::string& text, const OpenOptions& options = {}) {
+    return read_all(folder.write("x.csv", text), options);
+  }
+  Refusal refused(const std::string& text, const OpenOptions& options = {}) {
+    return refusal(folder.write("x.csv", text), options);
+  }
+  Folder folder;
+};
+
+TEST_F(DelimitedText, TheSameNumbersFromEveryDialect) {
+  const std::vector<std::string> dialects = {
+      "time,motor_a,line_kpa\n0,1.5,-2\n0.5,2.5,-3\n1.0,3.5,\n",
+      "\xef\xbb\xbftime,motor_a,line_kpa\r\n0,1.5,-2\r\n0.5,2.5,-3\r\n1.0,3.5,\r\n",
+      "t;motor_a;line_kpa\n0;1,5;-2\n0,5;2,5;-3\n1,0;3,5;\n",
+      "# a comment\ntime_s\tmotor_a\tline_kpa\n0\t1.5\t-2\n\n0.5\t2.5\t-3\n1.0\t3.5\t\n",
+      "; a comment\ntime,\"motor_a\",line_kpa\n0,1.5,-2\n0.5,2.5,-3\n1.0,3.5,nan\n",
+      "time [ms],motor_a [mA],line_kpa (bar)\n0,1500,-0.02\n500,2500,-0.03\n1000,3500,\n",
+      "timestamp,motor_a,line_kpa\n2026-03-01T10:00:00.0Z,1.5,-2\n2026-03-01T10:00:00.5Z,2.5,-3\n"
+      "2026-03-01 11:00:01.0+01:00,3.5,\n",
+      "TIME,Motor_A,LINE_KPA\n-3,1.5,-2\n-2.5,2.5,-3\n-2,3.5,\n",
+  };
+  for (const std::string& text : dialects) {
+    const Content content = read(text);
+    ASSERT_EQ(content.channels.size(), 2U) << text;
+    ASSERT_EQ(content.values[0].size(), 3U) << text;
+    EXPECT_EQ(content.values[0], (std::vector<float>{1.5F, 2.5F, 3.5F})) << text;
+    EXPECT_FLOAT_EQ(content.values[1][0], -2) << text;
+    EXPECT_FLOAT_EQ(content.values[1][1], -3) << text;
+    EXPECT_TRUE(std::isnan(content.values[1][2])) << text;
+    const auto& times = content.times_ns[0];
+    EXPECT_EQ(times[1] - times[0], 500'000'000) << text;
+    EXPECT_EQ(times[2] - times[0], 1'000'000'000) << text;
+  }
+}
+
+TEST_F(DelimitedText, UnitsGoToTheRolesUnit) {
+  const Content content = read(
+      "time,a [psi],b (inHg),c [mmHg],d [uV],e [K]\n0,1,1,1,1,293.15\n1,1,1,1,1,293.15\n");
+  EXPECT_NEAR(content.values[0][0], 6.894757, 1e-6);
+  EXPECT_NEAR(content.values[1][0], 3.386389, 1e-6);
+  EXPECT_NEAR(content.values[2][0], 0.1333224, 1e-7);
+  EXPECT_NEAR(content.values[3][0], 1e-6, 1e-12);
+  EXPECT_NEAR(content.values[4][0], 20, 1e-4);
+}
+
+// Rows that keep an even period get the exact clock, so that text and session file decode alike.
+TEST_F(DelimitedText, EvenTimesBecomeAClock) {
+  std::string text = "time,motor_a\n";
+  for (int k = 0; k < 500; ++k) {
+    char row[40];
+    std::snprintf(row, sizeof row, "%.6f,%d\n", k / 44100.0, k);  // rounded to the microsecond
+    text += row;
+  }
+  const Content content = read(text);
+  for (std::size_t k = 0; k < 500; ++k)
+    EXPECT_NEAR(static_cast<double>(content.times_ns[0][k]), 1e9 * static_cast<double>(k) / 44100,
+                1000) << k;
+}
+
+TEST_F(DelimitedText, UnevenTimesStayAsWritten) {
+  const Content content = read("time,line_kpa\n0,1\n0.25,2\n0.51,3\n0.74,4\n5,5\n");
+  EXPECT_EQ(content.times_ns[0],
+            (std::vector<std::int64_t>{0, 250'000'000, 510'000'000, 740'000'000, 5'000'000'000}));
+}
+
+TEST_F(DelimitedText, WithoutATimeColumnTheRateIsAsked) {
+  EXPECT_NE(refused("motor_a,line_kpa\n1,2\n").line.find("--rate HZ"), std::string::npos);
+  const Content content = read("motor_a,line_kpa\n1,2\n3,4\n", {.rate_hz = 10});
+  EXPECT_EQ(content.values[1], (std::vector<float>{2, 4}));
+  EXPECT_EQ(content.times_ns[0][1], 100'000'000);
+  EXPECT_EQ(read("1\n2\n3\n", {.rate_hz = 10}).channels[0].name, "CH1");  // one column, no header
+}
+
+TEST_F(DelimitedText, OverloadIsInfinite) {
+  const auto values = read("time,motor_a\n0,OL\n1,-inf\n2,3\n").values[0];
+  EXPECT_TRUE(std::isinf(values[0]) && values[0] > 0);
+  EXPECT_TRUE(std::isinf(values[1]) && values[1] < 0);
+}
+
+TEST_F(DelimitedText, BadTablesAreRefusedWithLineAndColumn) {
+  struct Case {
+    const char* text;
+    const char* says;
+  };
+  const Case cases[] = {
+      {"time,a,b\n0,1,2\n1,2\n", "line 3: 2 cells, but the table has 3 columns"},
+      {"time,a,b\n0,1,2\n1,2,3,4\n", "line 3: 4 cells"},
+      {"time,a,b\n0,1,2\n1,two,3\n", "line 3, column 2: 'two' is no number"},
+      {"time,a\n0,1\n1,2\n0.5,3\n", "line 4, column 1: the time goes backwards"},
+      {"time,a\n0,1\n1,2\n1,3\n", "the time of the row before again"},
+      {"time,a\nnoon,1\n", "line 2, column 1: 'noon' is no time"},
+      {"time\n0\n1\n", "a time column and nothing else"},
+      {"time [parsec],a\n0,1\n", "no unit of time"},
+      {"time,a\n", "no samples"},
+      {"# only a comment\n", "no rows"},
+      {"hello world, this is a letter\nand no table\n", "line"},
+  };
+  for (const Case& c : cases) {
+    const Refusal said = refused(c.text);
+    EXPECT_EQ(said.status, 65) << c.text << said.line;
+    EXPECT_NE(said.line.find(c.says), std::string::npos) << c.text << " -> " << said.line;
+    EXPECT_EQ(said.line.find('\n'), std::string::npos);
+  }
+}
+
+TEST_F(DelimitedText, TenThousandColumns) {
+  std::string header = "time", row = "0";
+  for (int c = 0; c < 10000; ++c) {
+    header += ",c" + std::to_string(c);
+    row += ",1";
+  }
+  const Refusal said = refused(header + "\n" + row + "\n");
+  EXPECT_EQ(said.status, 65);
+  EXPECT_NE(said.line.find("columns"), std::string::npos) << said.line;
+}
+
+TEST_F(DelimitedText, AnEndlessLineIsRefusedInConstantMemory) {
+  const Refusal said = refused("time,a\n0," + std::string(100'000'000, '1') + "\n");
+  EXPECT_EQ(said.status, 65);
+  EXPECT_LT(said.line.size(), 400U);
+  EXPECT_NE(said.line.find("line 2"), std::string::npos) << said.line;
+}
+
+TEST_F(DelimitedText, ATableCutInItsLastRowIsReadUpToIt) {
+  const Content content = read("time,a,b\n0,1,2\n1,3,4\n2,5");
+  EXPECT_EQ(content.values[0], (std::vector<float>{1, 3}));
+  EXPECT_NE(content.damage.find("line 4: the last row is cut short"), std::string::npos)
+      << content.damage;
+}
+
+// Rows in rising length, cut at every byte: never a crash, always the sound rows.
+TEST_F(DelimitedText, CutAnywhere) {
+  const std::string whole = "time,motor_a [mA],line\n0.0,100,5\n0.5,200,6.25\n1.0,300,7\n";
+  for (std::size_t n = 0; n <= whole.size(); ++n) {
+    const std::string path = folder.write("cut.csv", whole.substr(0, n));
+    try {
+      const Content content = read_all(path);
+      if (content.values[0].size() > 1) {
+        EXPECT_FLOAT_EQ(content.values[0][0], 0.1F);
+      }
+    } catch (const InputError& error) {
+      EXPECT_EQ(error.status(), ExitStatus::kUnusableData);
+    }
+  }
+}
+
+}  // namespace
+}  // namespace airlatch
