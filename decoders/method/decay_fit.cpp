@@ -15,7 +15,8 @@ namespace {
 constexpr double kThermalTau_s = 1.0, kThermalSpread = 0.8, kThermal_kpa = 8;
 // Fine cracks and porous rubber are longer than wide, so that friction rules (reference flow at
 // 0.1 mm x 10 mm and 40 kPa: Reynolds number 548); short holes are rarer. Common practice, no source.
-constexpr double kViscousOdds = 4;
+constexpr double kViscousOdds = 10;
+constexpr double kThermalMatters = 0.005;  // of the pressure
 constexpr double kOverAfter = 4;  // relaxation times: 2 % of it are left
 
 struct Model {
@@ -251,7 +252,9 @@ std::optional<DecayFit> fit_decay(std::span<const DecayPoint> all, const DecaySe
     const double u_thermal =
         std::sqrt(std::max(0.0, thermal->covariance(Model::kThermalAt, Model::kThermalAt)) *
                   std::max(variance, 1e-12) * inflate);
-    if (out.thermal_weight > 0.3 && std::abs(out.thermal_kpa) > 2 * u_thermal)
+    // It may be there, seen or hidden in the noise: wait until it would be over.
+    const double most_kpa = std::abs(out.thermal_kpa) + 2 * u_thermal;
+    if (out.thermal_weight > 0.3 && most_kpa > kThermalMatters * std::abs(points.front().pressure_kpa))
       out.window_start_s = std::max(
           out.window_start_s, std::min(kOverAfter * out.thermal_tau_s, 0.5 * points.back().time_s));
   }

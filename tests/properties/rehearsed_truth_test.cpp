@@ -29,7 +29,7 @@ Score score_of(std::int64_t rate_hz, int seeds, std::uint64_t first_seed) {
       const Rehearsal r = rehearse({.fault = fault.name,
                                     .rate_hz = rate_hz,
                                     .seed = first_seed + static_cast<std::uint64_t>(k),
-                                    .hold_s = rate_hz > 20000 ? 6.0 : 12.0});
+                                    .hold_s = 12});
       add_score(score, r, decode_rehearsal(r));
     }
   return score;
