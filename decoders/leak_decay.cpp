@@ -11,9 +11,10 @@
 
 namespace airlatch {
 namespace {
-constexpr double kSettle_s = 0.02;         // the pump's valve closes
+constexpr double kSettle_s = 0.2;          // the motor coasts and pumps on, the valve closes
 constexpr double kDrift_k_s = 0.5 / 3600;  // an unmeasured workshop's temperature, 0.5 K an hour
-constexpr double kEmptied = 0.03;          // of the held pressure: nothing left to tell a leak by
+constexpr double kNoSkip_s = 0.1;
+constexpr double kEmptied = 0.03;  // of the held pressure: nothing left to tell a leak by
 }  // namespace
 
 void LeakDecay::on_edge(const Edge& lower) {
@@ -106,7 +107,7 @@ void LeakDecay::close(double end_s) {
                                  : "time_constant: the slope cannot be told from zero");
   if (!fit->leaks())
     add_note(event, fmt::format("decay_rate below {:.2g} kPa/min (95 %)", 60 * fit->bound_kpa_s()));
-  if (fit->window_start_s > decay.front().time_s)
+  if (fit->window_start_s > decay.front().time_s + kNoSkip_s)
     add_note(event, fmt::format("the first {:.1f} s are the pumped air giving off its heat",
                                 fit->window_start_s));
   if (bench_.rig.line_volume_ml() > 0) {

@@ -31,8 +31,7 @@ void add(v1::Event& stop, const char* name, const LineAccumulator& line, const B
   const double determinant = a * c - b * b;
   const double ohm = (a * w * (xy + n * x * y) - b * n * w * y) / determinant;
   const double u_rel = combine(bench.channel[v1::MOTOR_CURRENT].u_rel(), u_path_rel);
-  add_measure(stop, name,
-              {ohm, combine(std::sqrt(a / determinant), u_rel * ohm, u_gain_ohm)}, "Ω");
+  add_measure(stop, name, {ohm, combine(std::sqrt(a / determinant), u_rel * ohm, u_gain_ohm)}, "Ω");
 }
 
 double offset_v(double u_v) { return u_v > 0 ? u_v : kUnstatedOffset_v; }
@@ -76,7 +75,8 @@ void PathResistance::add_to(v1::Event& stop, const Bench& bench, const RunFacts&
     // into path resistance; on the ratio of means it acts with the whole voltage.
     const double u_gain = combine(s.u_rel(), f.u_rel());
     const double sag_ohm = supply_.n() >= 4 ? std::abs(supply_.slope()) : 0;
-    const double noise_v = combine(bench.track(v1::SUPPLY_VOLTAGE).noise(), bench.track(feed).noise());
+    const double noise_v =
+        combine(bench.track(v1::SUPPLY_VOLTAGE).noise(), bench.track(feed).noise());
     add(stop, "feed_path_resistance", feed_, bench, noise_v,
         offset_v(combine(s.u_abs(), f.u_abs(), u_gain * bench.nominal_v)), u_gain,
         u_gain * sag_ohm);

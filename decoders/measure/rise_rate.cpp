@@ -58,9 +58,7 @@ std::optional<Uncertain> level_instant(const std::vector<Trace::Point>& points, 
 }
 }  // namespace
 
-double RiseRate::lead_s(const Track& line) {
-  return line.slow() ? 1.5 * line.period_s() : kLead_s;
-}
+double RiseRate::lead_s(const Track& line) { return line.slow() ? 1.5 * line.period_s() : kLead_s; }
 
 void RiseRate::take(const Bench& bench, const RunFacts& run, double from_s, double to_s) {
   const Track& line = bench.track(v1::LINE_PRESSURE);

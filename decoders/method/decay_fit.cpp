@@ -14,10 +14,12 @@ namespace {
 
 constexpr double kThermalTau_s = 1.0, kThermalSpread = 0.8, kThermal_kpa = 8;
 // Fine cracks and porous rubber are longer than wide, so that friction rules (reference flow at
-// 0.1 mm x 10 mm and 40 kPa: Reynolds number 548); short holes are rarer. Common practice, no source.
+// 0.1 mm x 10 mm and 40 kPa: Reynolds number 548); short holes are rarer. Common practice, no
+// source.
 constexpr double kViscousOdds = 10;
+constexpr double kTold = 0.01;             // weight of a law that is out of the question
 constexpr double kThermalMatters = 0.005;  // of the pressure
-constexpr double kOverAfter = 4;  // relaxation times: 2 % of it are left
+constexpr double kOverAfter = 4;           // relaxation times: 2 % of it are left
 
 struct Model {
   const HoleDecay* hole = nullptr;  // none: exponential
@@ -147,8 +149,7 @@ Fitted fit(const Model& model, const std::vector<DecayPoint>& points, double sig
   Fitted fitted{.model = model, .x = result.parameters, .covariance = result.inverse};
   for (const DecayPoint& point : points)
     fitted.chi2 +=
-        point.n *
-        std::pow((value(model, fitted.x, point.time_s) - point.pressure_kpa) / sigma, 2);
+        point.n * std::pow((value(model, fitted.x, point.time_s) - point.pressure_kpa) / sigma, 2);
   fitted.usable = fitted.x.allFinite() && fitted.covariance.allFinite();
   if (fitted.usable && model.relaxes) {
     const double tau_s = std::exp(fitted.x[Model::kThermalAt + 1]);
@@ -205,8 +206,8 @@ std::optional<DecayFit> fit_decay(std::span<const DecayPoint> all, const DecaySe
   const double freedom = std::max(1.0, n - static_cast<double>(closest.model.size()));
   double lag = 0, square = 0, last = 0;
   for (const DecayPoint& point : points) {
-    const double r = std::sqrt(point.n) *
-                     (point.pressure_kpa - value(closest.model, closest.x, point.time_s));
+    const double r =
+        std::sqrt(point.n) * (point.pressure_kpa - value(closest.model, closest.x, point.time_s));
     lag += r * last;
     square += r * r;
     last = r;
@@ -254,10 +255,15 @@ std::optional<DecayFit> fit_decay(std::span<const DecayPoint> all, const DecaySe
                   std::max(variance, 1e-12) * inflate);
     // It may be there, seen or hidden in the noise: wait until it would be over.
     const double most_kpa = std::abs(out.thermal_kpa) + 2 * u_thermal;
-    if (out.thermal_weight > 0.3 && most_kpa > kThermalMatters * std::abs(points.front().pressure_kpa))
+    if (out.thermal_weight > 0.3 &&
+        most_kpa > kThermalMatters * std::abs(points.front().pressure_kpa))
       out.window_start_s = std::max(
           out.window_start_s, std::min(kOverAfter * out.thermal_tau_s, 0.5 * points.back().time_s));
   }
+  // At the rest's very start the two laws differ most. Where the readings cannot tell which it is,
+  // the window begins where they agree better, and what is told is told with more right.
+  if (out.hole_weight > kTold && out.hole_weight < 1 - kTold)
+    out.window_start_s = std::max(out.window_start_s, points.back().time_s / 3);
   // Averages over the models, each with its own and the between-model variance.
   const double t = out.window_start_s;
   const auto average = [&](auto&& get, bool exponential_only) {

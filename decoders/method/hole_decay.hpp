@@ -20,8 +20,8 @@ class HoleDecay {
 
   struct State {
     double gauge_kpa = 0;
-    double by_start = 0;    // d gauge / d start
-    double by_rate_s = 0;   // d gauge / d rate, kPa s
+    double by_start = 0;   // d gauge / d start
+    double by_rate_s = 0;  // d gauge / d rate, kPa s
   };
   // Gauge pressure t seconds after `start_kpa`. `rate_per_s` is the volume flow of the choked hole
   // over the volume. Any sign of either: a rate below zero fills.
@@ -35,9 +35,9 @@ class HoleDecay {
   [[nodiscard]] double flow_kpa(double gauge_magnitude_kpa) const;
   [[nodiscard]] double to_ambient(double root) const;
 
-  double side_, step_;           // of the root of the pressure, sqrt kPa
-  std::vector<double> time_;     // to ambient, in units of 1 / rate
-  std::vector<double> d_root_;   // d root / d time
+  double side_, step_;          // of the root of the pressure, sqrt kPa
+  std::vector<double> time_;    // to ambient, in units of 1 / rate
+  std::vector<double> d_root_;  // d root / d time
 };
 
 }  // namespace airlatch

@@ -1,10 +1,11 @@
 // spectrum.hpp: the strongest line in a band of an evenly sampled signal.
 //
 // How   straight line removed, Hann window, Fourier transform; the line's place first by the ratio
-//       of the two largest bins of the Hann main lobe (Grandke, IEEE Trans. Instrum. Meas. 32 (1983)
-//       350), then at the top of the spectrum between the bins. Uncertainty: the Cramer-Rao bound
-//       of a real tone in white noise, 12 / ((2 pi)^2 eta N (N^2 - 1)) per sample squared (Rife and
-//       Boorstyn, IEEE Trans. Inf. Theory 20 (1974) 591), times 2.34 in variance for the window.
+//       of the two largest bins of the Hann main lobe (Grandke, IEEE Trans. Instrum. Meas. 32
+//       (1983) 350), then at the top of the spectrum between the bins. Uncertainty: the Cramer-Rao
+//       bound of a real tone in white noise, 12 / ((2 pi)^2 eta N (N^2 - 1)) per sample squared
+//       (Rife and Boorstyn, IEEE Trans. Inf. Theory 20 (1974) 591), times 2.34 in variance for the
+//       window.
 // Cost  one transform of the window.
 #pragma once
 #include <optional>

@@ -4,7 +4,7 @@
 
 #include <algorithm>
 #include <array>
-#include <map>
+#include <cmath>
 #include <set>
 
 #include "plugin/session/quantity.hpp"
@@ -39,6 +39,15 @@ std::string direction(const v1::Event& event) {
                                            : "direction not known";
 }
 
+// What a line loses, or the bound where that cannot be told from nothing.
+std::string loss(const v1::Event& event, const char* unit) {
+  const v1::Measure* m = find(event, "decay_rate");
+  if (!m) return "-";
+  if (std::abs(m->value()) > 2 * m->u()) return format_quantity(m->value(), m->u(), unit);
+  return fmt::format("less than {:.2g}{}{} (95 %)", std::abs(m->value()) + 1.645 * m->u(),
+                     *unit ? " " : "", unit);
+}
+
 // The words of each kind, and what of its measures belongs in the line.
 std::string words(const v1::Event& event) {
   const std::string at = contact(event).empty() ? "" : ", " + contact(event);
@@ -59,11 +68,13 @@ std::string words(const v1::Event& event) {
       return fmt::format("motor stops{}, no cut-off of its own seen, after {}", at,
                          quantity(event, "run_time", "unknown time"));
     case v1::DIRECTION_REVERSAL:
-      return fmt::format("direction reversed, now {}; rest before it {}", direction(event),
-                         quantity(event, "rest_time", "unknown"));
+      return fmt::format(
+          "direction reversed, {}; rest before it {}",
+          event.direction() == v1::UNKNOWN ? "by the other contact" : "now " + direction(event),
+          quantity(event, "rest_time", "unknown"));
     case v1::LEAK_DECAY:
       return fmt::format("line left alone at {}: loses {}", quantity(event, "start_pressure"),
-                         quantity(event, "decay_rate"));
+                         loss(event, "kPa/min"));
     case v1::NO_RESPONSE:
       return fmt::format("no response{}: no motor current within {}", at,
                          quantity(event, "waited"));
@@ -116,16 +127,16 @@ std::string summary(const CaptureFacts& facts, std::vector<v1::Event> events) {
   std::stable_sort(events.begin(), events.end(),
                    [](const v1::Event& a, const v1::Event& b) { return a.time_s() < b.time_s(); });
   std::string out = fmt::format("{}: {:.4g} s\n", facts.file, facts.duration_s);
-  std::string line = "  ";
+  std::string line;
   for (const auto& channel : facts.channels) {
     const std::string one =
         fmt::format("{} [{}] {}", channel.name, unit_of(channel.role),
                     channel.rate_hz > 0 ? fmt::format("{:.6g}/s", channel.rate_hz) : "own times");
     if (line.size() + one.size() > 96) {
-      out += line + "\n";
-      line = "  ";
+      out += line + ",\n";
+      line.clear();
     }
-    line += one + "  ";
+    line += (line.empty() ? "  " : ", ") + one;
   }
   out += line + "\n\n";
 
@@ -133,7 +144,6 @@ std::string summary(const CaptureFacts& facts, std::vector<v1::Event> events) {
   std::vector<std::vector<std::string>> rows, runs, decays;
   std::set<std::string> notes;
   bool caution = false;
-  std::map<int, v1::Event> start_of;
   for (const v1::Event& event : events) {
     rows.push_back({format_value(event.time_s(), std::max(event.time_u_s(), 1e-5)) + " s",
                     "± " + format_u(std::max(event.time_u_s(), 1e-6)), words(event)});
@@ -146,14 +156,16 @@ std::string summary(const CaptureFacts& facts, std::vector<v1::Event> events) {
                       plain(event, "shaft_speed")});
     if (event.kind() == v1::LEAK_DECAY)
       decays.push_back({format_value(event.time_s(), 0.05), plain(event, "duration"),
-                        plain(event, "start_pressure"), plain(event, "decay_rate"),
+                        plain(event, "start_pressure"), loss(event, ""),
                         plain(event, "time_constant"), plain(event, "leak_rate"),
                         plain(event, "leak_hole")});
     if (event.note().empty()) continue;
     std::size_t at = 0;
     while (at < event.note().size()) {  // notes are parts joined by "; "
       const std::size_t end = std::min(event.note().find("; ", at), event.note().size());
-      notes.insert(event.note().substr(at, end - at));
+      const std::string note = event.note().substr(at, end - at);
+      // These stand in the event's own line already.
+      if (note != "command line" && !note.starts_with("decay_rate below")) notes.insert(note);
       at = end + 2;
     }
   }

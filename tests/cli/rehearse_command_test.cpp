@@ -19,8 +19,8 @@ TEST(RehearseCommand, WritesCaptureTruthAndRig) {
 TEST(RehearseCommand, TheSameSeedTheSameBytes) {
   const Folder folder;
   for (const char* name : {"a.csv", "b.csv"})
-    ASSERT_EQ(run({"rehearse", "line-leak", "--rate", "4", "--seed", "5", "--decimal-comma", "--out",
-                   folder.at(name), "--quiet"})
+    ASSERT_EQ(run({"rehearse", "line-leak", "--rate", "4", "--seed", "5", "--decimal-comma",
+                   "--out", folder.at(name), "--quiet"})
                   .status,
               0);
   EXPECT_EQ(read_file(folder.at("a.csv")), read_file(folder.at("b.csv")));

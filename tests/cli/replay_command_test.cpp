@@ -51,8 +51,8 @@ TEST_F(Replay, SummaryInPlainWords) {
   const Ran ran = run({"replay", at("x.sr"), "--rig", at("x.rig")});
   EXPECT_EQ(ran.status, 0) << ran.err;
   EXPECT_EQ(ran.err, "");
-  for (const char* words : {"motor starts, blowing", "pump cuts off by itself", "direction reversed",
-                            "line left alone", "kPa/min", "Runs", "±"})
+  for (const char* words : {"motor starts, blowing", "pump cuts off by itself",
+                            "direction reversed", "line left alone", "kPa/min", "Runs", "±"})
     EXPECT_NE(ran.out.find(words), std::string::npos) << words;
 }
 
@@ -73,10 +73,12 @@ TEST_F(Replay, OptionsBeforeOrAfter) {
 
 // Session, text, text with decimal commas and stdin: the same events to the text's six digits.
 TEST_F(Replay, EveryFormatTellsTheSame) {
-  const auto session = events_of(run({"replay", at("x.sr"), "--rig", at("x.rig"), "--events", "-"}).out);
-  for (const auto& ran : {run({"replay", at("x.csv"), "--rig", at("x.rig"), "--events", "-"}),
-                          run({"replay", at("comma.csv"), "--rig", at("x.rig"), "--events", "-"}),
-                          run({"replay", "-", "--rig", at("x.rig"), "--events", "-"}, "", at("x.csv"))}) {
+  const auto session =
+      events_of(run({"replay", at("x.sr"), "--rig", at("x.rig"), "--events", "-"}).out);
+  for (const auto& ran :
+       {run({"replay", at("x.csv"), "--rig", at("x.rig"), "--events", "-"}),
+        run({"replay", at("comma.csv"), "--rig", at("x.rig"), "--events", "-"}),
+        run({"replay", "-", "--rig", at("x.rig"), "--events", "-"}, "", at("x.csv"))}) {
     const auto other = events_of(ran.out);
     ASSERT_EQ(other.size(), session.size()) << ran.err;
     for (std::size_t k = 0; k < other.size(); ++k) {
@@ -111,7 +113,8 @@ TEST_F(Replay, BadInputIs65And66) {
   expect_refused(run({"replay", at("none.sr")}), 66, "none.sr");
   expect_refused(run({"replay", at("")}), 65, "folder");
   expect_refused(run({"replay", folder->write("empty.sr", "")}), 65, "empty");
-  expect_refused(run({"replay", folder->write("letter.sr", "Dear all,\nhello\n")}), 65, "letter.sr");
+  expect_refused(run({"replay", folder->write("letter.sr", "Dear all,\nhello\n")}), 65,
+                 "letter.sr");
   expect_refused(run({"replay", folder->write("nonames.csv", "time,x,y\n0,1,2\n1,2,3\n")}), 65,
                  "role: LINE_PRESSURE");
   expect_refused(run({"replay", at("x.sr"), "--rig", at("none.rig")}), 66, "none.rig");
@@ -158,7 +161,8 @@ TEST_F(Replay, ClosedInput) {
   const std::string program = AIRLATCH_BINARY_DIR "/plugin/host/airlatch";
   for (const char* input : {"<&-", "</dev/null"}) {
     const int status = std::system(
-        ("bash -c '" + program + " replay - " + input + " >/dev/null 2>" + at("err") + "'").c_str());
+        ("bash -c '" + program + " replay - " + input + " >/dev/null 2>" + at("err") + "'")
+            .c_str());
     EXPECT_TRUE(WEXITSTATUS(status) == 65 || WEXITSTATUS(status) == 74) << WEXITSTATUS(status);
     EXPECT_EQ(lines(read_file(at("err"))), 1U);
   }

@@ -19,9 +19,9 @@ std::vector<ChainChannel> ranged(const Wave& wave, v1::Role role, double low, do
 TEST(Clipped, AtTheRangeLimit) {
   Wave motor(1000);
   motor.hold(0, 2).hold(6, 2.05).hold(3, 3);
-  const auto events =
-      of_kind(decode({{v1::MOTOR_CURRENT, motor}}, 4096, {}, ranged(motor, v1::MOTOR_CURRENT, -6, 6)),
-              v1::CLIPPED);
+  const auto events = of_kind(
+      decode({{v1::MOTOR_CURRENT, motor}}, 4096, {}, ranged(motor, v1::MOTOR_CURRENT, -6, 6)),
+      v1::CLIPPED);
   ASSERT_EQ(events.size(), 1U);
   EXPECT_NEAR(events[0].time_s(), 2, 1e-9);
   EXPECT_NEAR(measure(events[0], "duration"), 0.05, 1e-9);

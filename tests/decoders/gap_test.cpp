@@ -36,8 +36,7 @@ TEST(Gap, OneMissingReadingOfASlowMeter) {
 TEST(Gap, MissingToTheEnd) {
   Wave line(1000);
   line.hold(0, 3);
-  std::fill(line.values.begin() + 2500, line.values.end(),
-            std::numeric_limits<float>::quiet_NaN());
+  std::fill(line.values.begin() + 2500, line.values.end(), std::numeric_limits<float>::quiet_NaN());
   const auto events = decode({{v1::LINE_PRESSURE, line}});
   ASSERT_EQ(events.size(), 1U);
   EXPECT_NEAR(events[0].time_s(), 2.5, 1e-9);

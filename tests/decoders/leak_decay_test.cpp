@@ -36,9 +36,11 @@ ChainSettings quarter_litre() {
 // 0.0703121 mm (tests/reference).
 TEST(LeakDecay, ExponentialDecay) {
   for (const std::int64_t rate_hz : {4, 1000}) {
-    const auto decays = of_kind(decode(held(rate_hz, 40, [](double t) { return 40 * std::exp(-t / 100); }, 1),
-                                       4096, quarter_litre()),
-                                v1::LEAK_DECAY);
+    const auto decays =
+        of_kind(decode(held(
+                           rate_hz, 40, [](double t) { return 40 * std::exp(-t / 100); }, 1),
+                       4096, quarter_litre()),
+                v1::LEAK_DECAY);
     ASSERT_EQ(decays.size(), 1U) << rate_hz;
     const v1::Event& decay = decays[0];
     const double at_s = decay.time_s() - 3, p = 40 * std::exp(-at_s / 100);
@@ -46,7 +48,8 @@ TEST(LeakDecay, ExponentialDecay) {
     EXPECT_NEAR(measure(decay, "slope"), -p / 100, 3 * u);
     EXPECT_LT(u, 0.02);
     EXPECT_NEAR(measure(decay, "decay_rate"), -60 * measure(decay, "slope"), 1e-9);
-    EXPECT_NEAR(measure(decay, "time_constant"), 100, 3 * find_measure(decay, "time_constant")->u());
+    EXPECT_NEAR(measure(decay, "time_constant"), 100,
+                3 * find_measure(decay, "time_constant")->u());
     EXPECT_NEAR(measure(decay, "leak_rate"), -0.25 * measure(decay, "slope"), 1e-9);
     EXPECT_NEAR(measure(decay, "leak_hole"), 0.0703 * std::sqrt(p / 40), 0.004);
     EXPECT_GE(find_measure(decay, "leak_rate")->u(), 0.04 * measure(decay, "leak_rate"));
@@ -56,11 +59,13 @@ TEST(LeakDecay, ExponentialDecay) {
 // Freshly pumped air gives off its heat and falls to a plateau: no leak.
 TEST(LeakDecay, RelaxationToAPlateauIsNoLeak) {
   for (const std::int64_t rate_hz : {4, 1000}) {
-    const auto decays = of_kind(
-        decode(held(rate_hz, 40, [](double t) { return 37 + 3 * std::exp(-t / 1.2); }, 2)),
-        v1::LEAK_DECAY);
+    const auto decays =
+        of_kind(decode(held(
+                    rate_hz, 40, [](double t) { return 37 + 3 * std::exp(-t / 1.2); }, 2)),
+                v1::LEAK_DECAY);
     ASSERT_EQ(decays.size(), 1U);
-    EXPECT_NEAR(measure(decays[0], "decay_rate"), 0, 3 * find_measure(decays[0], "decay_rate")->u());
+    EXPECT_NEAR(measure(decays[0], "decay_rate"), 0,
+                3 * find_measure(decays[0], "decay_rate")->u());
     EXPECT_LT(find_measure(decays[0], "decay_rate")->u(), 0.2);
     EXPECT_NE(decays[0].note().find("decay_rate below"), std::string::npos);
     EXPECT_EQ(find_measure(decays[0], "time_constant"), nullptr);
@@ -69,7 +74,8 @@ TEST(LeakDecay, RelaxationToAPlateauIsNoLeak) {
 
 TEST(LeakDecay, ALeakIsNotHiddenByTheRelaxation) {
   const auto decays = of_kind(
-      decode(held(1000, 40, [](double t) { return 37 * std::exp(-t / 60) + 3 * std::exp(-t / 1.2); }, 3)),
+      decode(held(
+          1000, 40, [](double t) { return 37 * std::exp(-t / 60) + 3 * std::exp(-t / 1.2); }, 3)),
       v1::LEAK_DECAY);
   ASSERT_EQ(decays.size(), 1U);
   const double at_s = decays[0].time_s() - 3;
@@ -78,9 +84,10 @@ TEST(LeakDecay, ALeakIsNotHiddenByTheRelaxation) {
 
 // A choked hole on the vacuum side: straight, 0.632285 kPa/s (tests/reference, exact decay).
 TEST(LeakDecay, ChokedHoleOnTheVacuumSideIsStraight) {
-  const auto decays = of_kind(
-      decode(held(1000, -75, [](double t) { return -75 + 0.632285 * t; }, 4), 4096, quarter_litre()),
-      v1::LEAK_DECAY);
+  const auto decays = of_kind(decode(held(
+                                         1000, -75, [](double t) { return -75 + 0.632285 * t; }, 4),
+                                     4096, quarter_litre()),
+                              v1::LEAK_DECAY);
   ASSERT_EQ(decays.size(), 1U);
   EXPECT_NEAR(measure(decays[0], "slope"), 0.632285, 0.004);
   EXPECT_EQ(decays[0].direction(), v1::VACUUM);

@@ -12,8 +12,8 @@ using End = RunWaves::End;
 // The drawn inrush has a sharp top, which no winding makes: a parabola goes a little over it.
 constexpr double kSharpTop_a = 0.1;
 
-// Start of a PM motor from rest, closed form (u = R i + L di/dt + k w, J dw/dt = k i): 12 V, 0.8 ohm,
-// 0.6 mH, k 0.02, J 4e-6 peaks at 12.609214 A after 2.035776 ms (derived).
+// Start of a PM motor from rest, closed form (u = R i + L di/dt + k w, J dw/dt = k i): 12 V, 0.8
+// ohm, 0.6 mH, k 0.02, J 4e-6 peaks at 12.609214 A after 2.035776 ms (derived).
 TEST(MotorStart, PmMotorFromRest) {
   const double a = 0.8 / (2 * 0.6e-3), s = std::sqrt(a * a - 0.02 * 0.02 / (0.6e-3 * 4e-6));
   const auto i = [&](double t) { return 12 / (0.6e-3 * s) * std::exp(-a * t) * std::sinh(s * t); };

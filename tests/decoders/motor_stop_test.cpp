@@ -54,8 +54,8 @@ TEST(MotorStop, FeedTakenAwayAfterTheCutOffIsACutOff) {
 TEST(MotorStop, WithoutAFeedTheCauseIsNotKnown) {
   RunWaves waves(10000);
   waves.rest(1).run(v1::A, 3, 40, End::kCutOff, 4).rest(5).noise(4);
-  const auto all = stops(
-      decode({{v1::MOTOR_CURRENT, waves.motor}, {v1::LINE_PRESSURE, waves.line}}));
+  const auto all =
+      stops(decode({{v1::MOTOR_CURRENT, waves.motor}, {v1::LINE_PRESSURE, waves.line}}));
   ASSERT_EQ(all.size(), 1U);
   EXPECT_EQ(all[0].kind(), v1::MOTOR_STOP);
   EXPECT_NE(all[0].note().find("cannot be told"), std::string::npos);
@@ -67,7 +67,8 @@ TEST(MotorStop, ARunThatBeganBeforeTheCaptureHasNoRunTime) {
   RunWaves waves(10000);
   waves.run(v1::A, 3, 40, End::kCutOff, 4).rest(5).noise(5);
   Waves late = waves.all();
-  for (auto& [role, wave] : late) wave.values.erase(wave.values.begin(), wave.values.begin() + 5000);
+  for (auto& [role, wave] : late)
+    wave.values.erase(wave.values.begin(), wave.values.begin() + 5000);
   const auto all = stops(decode(late));
   ASSERT_EQ(all.size(), 1U);
   EXPECT_EQ(find_measure(all[0], "run_time"), nullptr);

@@ -36,8 +36,7 @@ TEST(NoResponse, TheLimitIsThePlans) {
 TEST(NoResponse, WithoutACurrentChannelNobodyKnows) {
   RunWaves waves(10000);
   waves.rest(1).dead(v1::A, 3).rest(4).noise(4);
-  EXPECT_TRUE(
-      of_kind(decode({{v1::FEED_A_VOLTAGE, waves.feed_a}}), v1::NO_RESPONSE).empty());
+  EXPECT_TRUE(of_kind(decode({{v1::FEED_A_VOLTAGE, waves.feed_a}}), v1::NO_RESPONSE).empty());
 }
 
 TEST(NoResponse, ARunningMotorResponded) {

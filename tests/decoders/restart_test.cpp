@@ -16,8 +16,8 @@ TEST(Restart, StartsAgainWithTheFeedHeld) {
   const auto restarts = of_kind(decode(waves.all()), v1::RESTART);
   ASSERT_EQ(restarts.size(), 1U);
   EXPECT_NEAR(restarts[0].time_s(), 7 + RunWaves::kStartLate_s, 1e-5);
-  EXPECT_NEAR(measure(restarts[0], "hold_time"),
-              4 + RunWaves::kStartLate_s - RunWaves::kStopLate_s, 2e-5);
+  EXPECT_NEAR(measure(restarts[0], "hold_time"), 4 + RunWaves::kStartLate_s - RunWaves::kStopLate_s,
+              2e-5);
 }
 
 TEST(Restart, NotAfterTheFeedWasRemoved) {

@@ -4,8 +4,8 @@
 #include <random>
 
 #include "plugin/rehearse/faults.hpp"
-#include "tests/support/score.hpp"
 #include "tests/support/decode.hpp"
+#include "tests/support/score.hpp"
 
 namespace airlatch {
 namespace {
@@ -17,7 +17,8 @@ class AnyCut : public testing::TestWithParam<const char*> {};
 
 TEST_P(AnyCut, SameBytesOut) {
   for (const std::int64_t rate_hz : {4, 1000, 10000}) {
-    const Rehearsal r = rehearse({.fault = GetParam(), .rate_hz = rate_hz, .seed = 41, .hold_s = 6});
+    const Rehearsal r =
+        rehearse({.fault = GetParam(), .rate_hz = rate_hz, .seed = 41, .hold_s = 6});
     const std::string whole = decoded(r, 1'000'000);
     EXPECT_FALSE(whole.empty());
     EXPECT_EQ(decoded(r, 1), whole) << rate_hz;
@@ -37,10 +38,12 @@ INSTANTIATE_TEST_SUITE_P(Faults, AnyCut,
 
 // Channels of different rates, random cuts, channels taking turns at random.
 TEST(AnyCut, RandomCutsOfChannelsWithRatesOfTheirOwn) {
-  const Rehearsal fast = rehearse({.fault = "line-leak", .rate_hz = 10000, .seed = 42, .hold_s = 6});
+  const Rehearsal fast =
+      rehearse({.fault = "line-leak", .rate_hz = 10000, .seed = 42, .hold_s = 6});
   // The pressure comes from a meter at 8 readings a second with times of its own.
   std::vector<ChainChannel> channels;
-  for (const auto& entry : fast.rig.channel()) channels.push_back({.rig = entry, .clock = fast.clock});
+  for (const auto& entry : fast.rig.channel())
+    channels.push_back({.rig = entry, .clock = fast.clock});
   channels[5].clock = {};
   std::vector<std::int64_t> times;
   std::vector<float> pressures;

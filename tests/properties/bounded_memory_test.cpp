@@ -25,16 +25,18 @@ TEST(BoundedMemory, TenMinutesOfFourChannels) {
     std::vector<float> longer;
     longer.reserve(n);
     while (longer.size() < n)
-      longer.insert(longer.end(), r.channels[c].values.begin(),
-                    r.channels[c].values.begin() +
-                        static_cast<std::ptrdiff_t>(std::min(r.channels[c].values.size(), n - longer.size())));
+      longer.insert(
+          longer.end(), r.channels[c].values.begin(),
+          r.channels[c].values.begin() + static_cast<std::ptrdiff_t>(std::min(
+                                             r.channels[c].values.size(), n - longer.size())));
     values.push_back(std::move(longer));
   }
   const char* names[] = {"supply_v", "feed_a_v", "motor_a", "line_kpa"};
   for (std::size_t c = 0; c < 4; ++c) channels.emplace_back(names[c], &values[c]);
   write_sr(folder.at("long.sr"), 50000, channels);
   values.clear();
-  const Ran ran = run({"replay", folder.at("long.sr"), "--quiet", "--events", folder.at("e.jsonl")});
+  const Ran ran =
+      run({"replay", folder.at("long.sr"), "--quiet", "--events", folder.at("e.jsonl")});
   EXPECT_EQ(ran.status, 0) << ran.err;
   EXPECT_GE(lines(read_file(folder.at("e.jsonl"))), 20U);
   std::printf("peak resident set %.1f MiB\n", static_cast<double>(ran.peak_kib) / 1024);

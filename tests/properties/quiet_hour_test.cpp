@@ -18,7 +18,8 @@ TEST(QuietHour, SaysNothing) {
     channels.push_back(test::channel_of(role, SampleClock::of_rate(kRate_hz)));
   Chain chain(channels, {});
   std::string heard;
-  chain.on_event.connect([&](const v1::Event& event) { heard += v1::Kind_Name(event.kind()) + " "; });
+  chain.on_event.connect(
+      [&](const v1::Event& event) { heard += v1::Kind_Name(event.kind()) + " "; });
   Random random(20261);
   std::vector<float> values(kBlock);
   for (std::int64_t second = 0; second < 3600; ++second)
@@ -29,10 +30,8 @@ TEST(QuietHour, SaysNothing) {
       for (float& v : values)
         v = static_cast<float>(step *
                                std::round((level[c] + drift + noise[c] * random.normal()) / step));
-      chain.push({.channel = c,
-                  .clock = channels[c].clock,
-                  .first = second * kRate_hz,
-                  .values = values});
+      chain.push(
+          {.channel = c, .clock = channels[c].clock, .first = second * kRate_hz, .values = values});
     }
   chain.finish();
   EXPECT_EQ(heard, "");

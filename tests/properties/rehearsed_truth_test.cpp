@@ -38,8 +38,8 @@ Score score_of(std::int64_t rate_hz, int seeds, std::uint64_t first_seed) {
 // An instant that one sample interval swallows is uniform in it: 2 u then holds always, so
 // instants are asked for at least, not at most.
 bool is_bounded(const std::string& name) {
-  for (const char* part : {"time_s", "duration", "rest_time", "hold_time", "waited", "run_time",
-                           "feed_to_start"})
+  for (const char* part :
+       {"time_s", "duration", "rest_time", "hold_time", "waited", "run_time", "feed_to_start"})
     if (name.ends_with(part)) return true;
   return false;
 }
@@ -94,8 +94,8 @@ TEST_P(LeakSlope, WithinThreePercent) {
     covered += slope.covered;
   }
   const double rms = std::sqrt(squares / n);
-  std::printf("%lld/s: slope rms %.4f of %d, covered %.3f\n",
-              static_cast<long long>(GetParam()), rms, n, static_cast<double>(covered) / n);
+  std::printf("%lld/s: slope rms %.4f of %d, covered %.3f\n", static_cast<long long>(GetParam()),
+              rms, n, static_cast<double>(covered) / n);
   EXPECT_EQ(n, 80);
   EXPECT_LE(rms, 0.03);
   EXPECT_GE(covered, 0.9 * n);

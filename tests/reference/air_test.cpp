@@ -1,4 +1,6 @@
 // Air through holes, against published tables, textbook examples and exact decays.
+#include "decoders/method/air.hpp"
+
 #include <gtest/gtest.h>
 
 #include <cmath>
@@ -8,7 +10,6 @@
 #include <string>
 #include <vector>
 
-#include "decoders/method/air.hpp"
 #include "decoders/method/hole_decay.hpp"
 
 namespace airlatch {
@@ -112,12 +113,15 @@ TEST(HoleDecay, DerivativesAreThoseOfTheCurve) {
     for (const double t_s : {1.0, 10.0, 40.0}) {
       const auto at = curve.at(start, 0.006, t_s);
       const double h = 1e-4;
-      EXPECT_NEAR(at.by_start,
-                  (curve.at(start + h, 0.006, t_s).gauge_kpa -
-                   curve.at(start - h, 0.006, t_s).gauge_kpa) / (2 * h), 1e-4);
+      EXPECT_NEAR(
+          at.by_start,
+          (curve.at(start + h, 0.006, t_s).gauge_kpa - curve.at(start - h, 0.006, t_s).gauge_kpa) /
+              (2 * h),
+          1e-4);
       EXPECT_NEAR(at.by_rate_s,
                   (curve.at(start, 0.006 + 1e-7, t_s).gauge_kpa -
-                   curve.at(start, 0.006 - 1e-7, t_s).gauge_kpa) / 2e-7,
+                   curve.at(start, 0.006 - 1e-7, t_s).gauge_kpa) /
+                      2e-7,
                   1e-3 * std::abs(at.by_rate_s));
     }
   }

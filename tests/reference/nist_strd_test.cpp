@@ -73,7 +73,8 @@ void expect_certified(const NonlinearFit& fit, const Set& set, const std::vector
   for (std::size_t k = 0; k < b.size(); ++k) {
     const auto at = static_cast<Eigen::Index>(k);
     EXPECT_GE(digits(fit.parameters[at], b[k]), wanted) << "b" << k + 1;
-    EXPECT_GE(digits(std::sqrt(variance * fit.inverse(at, at)), sd[k]), wanted - 1) << "sd" << k + 1;
+    EXPECT_GE(digits(std::sqrt(variance * fit.inverse(at, at)), sd[k]), wanted - 1)
+        << "sd" << k + 1;
   }
 }
 
@@ -104,13 +105,12 @@ TEST(NistStrd, NorrisThroughTheLine) {
 TEST(NistStrd, PontiusThroughTheFit) {
   const Set set = read_set("Pontius");
   ASSERT_EQ(set.x.size(), 40U);
-  const NonlinearFit parabola = fit(
-      set,
-      [](double x, const Eigen::VectorXd& b, Eigen::VectorXd& d) {
-        d << 1, x, x * x;
-        return b[0] + b[1] * x + b[2] * x * x;
-      },
-      {0, 0, 0});
+  const NonlinearFit parabola = fit(set,
+                                    [](double x, const Eigen::VectorXd& b, Eigen::VectorXd& d) {
+                                      d << 1, x, x * x;
+                                      return b[0] + b[1] * x + b[2] * x * x;
+                                    },
+                                    {0, 0, 0});
   EXPECT_GE(digits(parabola.parameters[0], 0.673565789473684e-3), 8);
   EXPECT_GE(digits(parabola.parameters[1], 0.732059160401003e-6), 8);
   EXPECT_GE(digits(parabola.parameters[2], -0.316081871345029e-14), 8);
@@ -152,9 +152,11 @@ TEST(NistStrd, ChwirutDecays) {
   ASSERT_EQ(two.x.size(), 54U);
   for (const auto& start :
        {std::vector<double>{0.1, 0.01, 0.02}, std::vector<double>{0.15, 0.008, 0.010}}) {
-    expect_certified(fit(one, chwirut, start), one, {0.19027818370, 0.0061314004477, 0.010530908399},
+    expect_certified(fit(one, chwirut, start), one,
+                     {0.19027818370, 0.0061314004477, 0.010530908399},
                      {0.021938557035, 3.4500025051e-4, 7.9281847748e-4}, 2384.4771393, 7);
-    expect_certified(fit(two, chwirut, start), two, {0.16657666537, 0.0051653291286, 0.012150007096},
+    expect_certified(fit(two, chwirut, start), two,
+                     {0.16657666537, 0.0051653291286, 0.012150007096},
                      {0.038303286810, 6.6621605126e-4, 1.5304234767e-3}, 513.04802941, 7);
   }
 }
@@ -162,35 +164,33 @@ TEST(NistStrd, ChwirutDecays) {
 TEST(NistStrd, PlateauAndTwoExponentials) {
   const Set set = read_set("MGH17");
   ASSERT_EQ(set.x.size(), 33U);
-  const NonlinearFit result = fit(
-      set,
-      [](double x, const Eigen::VectorXd& b, Eigen::VectorXd& d) {
-        const double e4 = std::exp(-x * b[3]), e5 = std::exp(-x * b[4]);
-        d << 1, e4, e5, -b[1] * x * e4, -b[2] * x * e5;
-        return b[0] + b[1] * e4 + b[2] * e5;
-      },
-      {0.5, 1.5, -1, 0.01, 0.02});
-  expect_certified(result, set,
-                   {0.37541005211, 1.9358469127, -1.4646871366, 0.012867534640, 0.022122699662},
-                   {2.0723153551e-3, 0.22031669222, 0.22175707739, 4.4861358114e-4, 8.9471996575e-4},
-                   5.4648946975e-5, 6);
+  const NonlinearFit result = fit(set,
+                                  [](double x, const Eigen::VectorXd& b, Eigen::VectorXd& d) {
+                                    const double e4 = std::exp(-x * b[3]), e5 = std::exp(-x * b[4]);
+                                    d << 1, e4, e5, -b[1] * x * e4, -b[2] * x * e5;
+                                    return b[0] + b[1] * e4 + b[2] * e5;
+                                  },
+                                  {0.5, 1.5, -1, 0.01, 0.02});
+  expect_certified(
+      result, set, {0.37541005211, 1.9358469127, -1.4646871366, 0.012867534640, 0.022122699662},
+      {2.0723153551e-3, 0.22031669222, 0.22175707739, 4.4861358114e-4, 8.9471996575e-4},
+      5.4648946975e-5, 6);
 }
 
 TEST(NistStrd, ThreeExponentials) {
   const Set set = read_set("Lanczos3");
   ASSERT_EQ(set.x.size(), 24U);
-  const NonlinearFit result = fit(
-      set,
-      [](double x, const Eigen::VectorXd& b, Eigen::VectorXd& d) {
-        double y = 0;
-        for (Eigen::Index k = 0; k < 6; k += 2) {
-          d[k] = std::exp(-b[k + 1] * x);
-          d[k + 1] = -b[k] * x * d[k];
-          y += b[k] * d[k];
-        }
-        return y;
-      },
-      {0.5, 0.7, 3.6, 4.2, 4, 6.3});
+  const NonlinearFit result = fit(set,
+                                  [](double x, const Eigen::VectorXd& b, Eigen::VectorXd& d) {
+                                    double y = 0;
+                                    for (Eigen::Index k = 0; k < 6; k += 2) {
+                                      d[k] = std::exp(-b[k + 1] * x);
+                                      d[k + 1] = -b[k] * x * d[k];
+                                      y += b[k] * d[k];
+                                    }
+                                    return y;
+                                  },
+                                  {0.5, 0.7, 3.6, 4.2, 4, 6.3});
   const double rates[] = {0.95498101505, 2.9515951832, 4.9863565084};
   for (Eigen::Index k = 0; k < 3; ++k)
     EXPECT_GE(digits(result.parameters[2 * k + 1], rates[k]), 5) << "rate " << k;

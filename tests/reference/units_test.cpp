@@ -1,9 +1,10 @@
 // Units by their exact definitions (SI brochure; NIST SP 811, appendix B) and as published tables
 // print them.
+#include "plugin/sources/units.hpp"
+
 #include <gtest/gtest.h>
 
 #include "decoders/method/air.hpp"
-#include "plugin/sources/units.hpp"
 
 namespace airlatch {
 namespace {

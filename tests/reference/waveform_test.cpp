@@ -14,12 +14,13 @@ namespace {
 Track track_of(const test::Wave& wave) {
   Track track;
   for (std::size_t k = 0; k < wave.values.size(); k += 100)
-    track.append({.role = v1::MOTOR_CURRENT,
-                  .clock = wave.clock,
-                  .first = static_cast<std::int64_t>(k),
-                  .values = std::span(wave.values).subspan(
-                      k, std::min<std::size_t>(100, wave.values.size() - k))},
-                 0);
+    track.append(
+        {.role = v1::MOTOR_CURRENT,
+         .clock = wave.clock,
+         .first = static_cast<std::int64_t>(k),
+         .values =
+             std::span(wave.values).subspan(k, std::min<std::size_t>(100, wave.values.size() - k))},
+        0);
   return track;
 }
 

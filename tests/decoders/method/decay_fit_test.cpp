@@ -13,8 +13,8 @@ namespace airlatch {
 namespace {
 
 template <class F>
-std::vector<DecayPoint> points(F f, double length_s, double step_s, double noise, std::uint64_t seed,
-                               double correlation = 0) {
+std::vector<DecayPoint> points(F f, double length_s, double step_s, double noise,
+                               std::uint64_t seed, double correlation = 0) {
   std::mt19937_64 engine(seed);
   std::normal_distribution<double> normal(0, 1);
   std::vector<DecayPoint> out;
@@ -40,9 +40,9 @@ TEST(DecayFit, SlopeIntervalsHold) {
     const int trials = 150;
     for (int k = 0; k < trials; ++k) {
       const double tau_s = 30 + k, b = 1 + 0.02 * k;
-      const auto result = fit(points(
-          [&](double t) { return 40 * std::exp(-t / tau_s) + b * std::exp(-t / 1.1); }, 20, step_s,
-          0.1, static_cast<std::uint64_t>(k)));
+      const auto result =
+          fit(points([&](double t) { return 40 * std::exp(-t / tau_s) + b * std::exp(-t / 1.1); },
+                     20, step_s, 0.1, static_cast<std::uint64_t>(k)));
       const double truth = -40 / tau_s * std::exp(-result.window_start_s / tau_s);
       covered += std::abs(result.slope_kpa_s.value - truth) <= 2 * result.slope_kpa_s.u;
     }

@@ -15,9 +15,10 @@ std::vector<double> tone(double hz, double amplitude, double rate_hz, std::size_
   std::normal_distribution<double> normal(0, 1);
   std::vector<double> out(n);
   for (std::size_t k = 0; k < n; ++k)
-    out[k] = 3 + amplitude * std::sin(2 * std::numbers::pi * hz * static_cast<double>(k) / rate_hz +
-                                      0.3) +
-             noise * normal(engine);
+    out[k] =
+        3 +
+        amplitude * std::sin(2 * std::numbers::pi * hz * static_cast<double>(k) / rate_hz + 0.3) +
+        noise * normal(engine);
   return out;
 }
 
@@ -37,9 +38,9 @@ TEST(Spectrum, UncertaintyHolds) {
   int covered = 0;
   const int trials = 200;
   double mean_ratio = 0;
-  const double bound_hz = std::sqrt(12 / (std::pow(0.1 / 0.05, 2) / 2 * 4000.0 *
-                                          (4000.0 * 4000.0 - 1))) *
-                          20000 / (2 * std::numbers::pi);
+  const double bound_hz =
+      std::sqrt(12 / (std::pow(0.1 / 0.05, 2) / 2 * 4000.0 * (4000.0 * 4000.0 - 1))) * 20000 /
+      (2 * std::numbers::pi);
   for (int k = 0; k < trials; ++k) {
     const double hz = 700 + 0.37 * k;
     const auto line = strongest_line(

@@ -16,21 +16,20 @@ struct Collector {
   std::vector<Slice> slices;
   Slicer slicer;
   explicit Collector(std::size_t channels)
-      : slicer(channels, [this](const std::vector<SampleBlock>& blocks, std::int64_t,
-                                std::int64_t end_ns) {
-          Slice slice{end_ns, {}};
-          for (const SampleBlock& block : blocks)
-            slice.channel_and_size.emplace_back(block.channel, block.values.size());
-          slices.push_back(slice);
-        }) {}
+      : slicer(channels,
+               [this](const std::vector<SampleBlock>& blocks, std::int64_t, std::int64_t end_ns) {
+                 Slice slice{end_ns, {}};
+                 for (const SampleBlock& block : blocks)
+                   slice.channel_and_size.emplace_back(block.channel, block.values.size());
+                 slices.push_back(slice);
+               }) {}
 };
 
 const std::vector<float> kZeros(100000, 0.0F);
 
 SampleBlock block(std::size_t channel, const SampleClock& clock, std::int64_t first,
                   std::size_t n) {
-  return {.channel = channel, .clock = clock, .first = first,
-          .values = std::span(kZeros).first(n)};
+  return {.channel = channel, .clock = clock, .first = first, .values = std::span(kZeros).first(n)};
 }
 
 TEST(Slicer, CutsOnTheGridOfTheFirstSample) {

@@ -11,11 +11,12 @@ using test::Wave;
 Track fill(const Wave& wave) {
   Track track;
   for (std::size_t k = 0; k < wave.values.size(); k += 50)
-    track.append({.clock = wave.clock,
-                  .first = static_cast<std::int64_t>(k),
-                  .values = std::span(wave.values)
-                                .subspan(k, std::min<std::size_t>(50, wave.values.size() - k))},
-                 0);
+    track.append(
+        {.clock = wave.clock,
+         .first = static_cast<std::int64_t>(k),
+         .values =
+             std::span(wave.values).subspan(k, std::min<std::size_t>(50, wave.values.size() - k))},
+        0);
   return track;
 }
 
@@ -37,8 +38,7 @@ TEST(Track, NoiseIsTheReadingsNotTheSignals) {
 // A converter's step q without noise leaves q / sqrt 12 (JCGM 100 F.2.2.1; 10 mV: 2.88675 mV).
 TEST(Track, QuantisationIsTheLeastNoise) {
   Wave wave(1000);
-  for (int k = 0; k < 5000; ++k)
-    wave.values.push_back(static_cast<float>(0.01 * (k / 500)));
+  for (int k = 0; k < 5000; ++k) wave.values.push_back(static_cast<float>(0.01 * (k / 500)));
   EXPECT_NEAR(fill(wave).noise(), 0.01 / std::sqrt(12.0), 2e-5);
 }
 
@@ -55,8 +55,7 @@ TEST(Track, MeanOfAWindow) {
 TEST(Track, MissingSamplesAreLeftOut) {
   Wave wave(1000);
   wave.hold(1, 1);
-  for (std::size_t k = 200; k < 300; ++k)
-    wave.values[k] = std::numeric_limits<float>::quiet_NaN();
+  for (std::size_t k = 200; k < 300; ++k) wave.values[k] = std::numeric_limits<float>::quiet_NaN();
   const Track track = fill(wave);
   EXPECT_EQ(track.end(), 900);
   EXPECT_NEAR(track.time_s(200), 0.3, 1e-9);

@@ -24,7 +24,8 @@ TEST(Rehearsal, TheSameSeedGivesTheSameCapture) {
   const Rehearsal a = rehearse({.fault = "line-leak", .rate_hz = 500, .seed = 9}),
                   b = rehearse({.fault = "line-leak", .rate_hz = 500, .seed = 9}),
                   c = rehearse({.fault = "line-leak", .rate_hz = 500, .seed = 10});
-  for (std::size_t k = 0; k < a.channels.size(); ++k) EXPECT_EQ(a.channels[k].values, b.channels[k].values);
+  for (std::size_t k = 0; k < a.channels.size(); ++k)
+    EXPECT_EQ(a.channels[k].values, b.channels[k].values);
   EXPECT_EQ(bytes(a.truth), bytes(b.truth));
   EXPECT_NE(bytes(a.truth), bytes(c.truth));
 }
@@ -60,11 +61,22 @@ TEST(Rehearsal, EveryFaultShowsWhatItIs) {
 }
 
 TEST(Rehearsal, EveryFindingOfTheContractCanBeRehearsed) {
-  const std::set<std::string> wanted = {
-      "SOUND", "SOURCE_DEAD", "FEED_RESISTANCE", "RETURN_RESISTANCE", "CONTACT_INTERMITTENT",
-      "MOTOR_OPEN", "MOTOR_SEIZED", "MOTOR_WORN", "CHANGEOVER_STUCK", "CUTOFF_MISSING",
-      "PUMP_WEAK", "LINE_LEAK", "LEAK_PRESSURE_SIDE", "LEAK_VACUUM_SIDE", "LINE_BLOCKED",
-      "NOT_ENOUGH_TESTED"};
+  const std::set<std::string> wanted = {"SOUND",
+                                        "SOURCE_DEAD",
+                                        "FEED_RESISTANCE",
+                                        "RETURN_RESISTANCE",
+                                        "CONTACT_INTERMITTENT",
+                                        "MOTOR_OPEN",
+                                        "MOTOR_SEIZED",
+                                        "MOTOR_WORN",
+                                        "CHANGEOVER_STUCK",
+                                        "CUTOFF_MISSING",
+                                        "PUMP_WEAK",
+                                        "LINE_LEAK",
+                                        "LEAK_PRESSURE_SIDE",
+                                        "LEAK_VACUUM_SIDE",
+                                        "LINE_BLOCKED",
+                                        "NOT_ENOUGH_TESTED"};
   std::set<std::string> there;
   for (const Fault& fault : faults()) there.insert(fault.finding);
   for (const std::string& finding : wanted) EXPECT_TRUE(there.contains(finding)) << finding;

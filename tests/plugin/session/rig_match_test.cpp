@@ -32,7 +32,8 @@ std::string refused(const std::vector<SourceChannel>& channels, const v1::Rig& r
 }
 
 TEST(RigMatch, DefaultNamesNeedNoRig) {
-  const RigMatch match = match_rig(named({"MOTOR_A", "spare", "Line_kPa", "supply_v"}), {}, "x.csv");
+  const RigMatch match =
+      match_rig(named({"MOTOR_A", "spare", "Line_kPa", "supply_v"}), {}, "x.csv");
   ASSERT_EQ(match.channels.size(), 3U);
   EXPECT_EQ(match.channels[0].rig.role(), v1::MOTOR_CURRENT);
   EXPECT_EQ(match.channels[1].rig.role(), v1::LINE_PRESSURE);

@@ -49,7 +49,8 @@ step { id: "pressure" title: "Blow against the closed port" prompt: "Feed contac
 )"));
   ASSERT_EQ(plan.step_size(), 1);
   EXPECT_EQ(plan.step(0).limit(1).min(), 35);
-  const v1::Job job = read_job(folder.write("x.job", R"(vehicle: "Merganser estate, 1984"  job_number: "S-0412"
+  const v1::Job job =
+      read_job(folder.write("x.job", R"(vehicle: "Merganser estate, 1984"  job_number: "S-0412"
 capture { file: "before.sr" phase: BEFORE step: "whole_line" }
 capture { file: "before-left-rear-closed.sr" phase: BEFORE step: "whole_line" closed_branch: "left rear" }
 capture { file: "after.sr" phase: AFTER step: "whole_line" }
@@ -67,12 +68,14 @@ TEST_F(SetupFile, ErrorsNameLineAndColumn) {
   const Case cases[] = {
       {"name: \"x\"\nchanel { }\n", "line 2, column 8", "chanel"},
       {"channel { source: \"a\" role: LINE_PRESURE }", "column", "LINE_PRESSURE"},
-      {"channel { source: \"a\" role: LINE_PRESSURE }\nchannel { source: \"b\" role: LINE_PRESSURE }",
+      {"channel { source: \"a\" role: LINE_PRESSURE }\nchannel { source: \"b\" role: LINE_PRESSURE "
+       "}",
        "line 2", "LINE_PRESSURE"},
       {"channel { source: \"a\" role: LINE_PRESSURE scale: 0 }", "line 1", "scale"},
       {"channel { source: \"a\" role: LINE_PRESSURE scale: fifty }", "line 1", ""},
       {"channel { source: \"a\" role: LINE_PRESSURE", "line 1", ""},
-      {"channel { source: \"a\" role: LINE_PRESSURE range_min: 5 range_max: -5 }", "line 1", "range"},
+      {"channel { source: \"a\" role: LINE_PRESSURE range_min: 5 range_max: -5 }", "line 1",
+       "range"},
   };
   for (const Case& c : cases) {
     const Refusal said = rig(c.text);

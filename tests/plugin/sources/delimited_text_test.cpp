@@ -48,8 +48,8 @@ TEST_F(DelimitedText, TheSameNumbersFromEveryDialect) {
 }
 
 TEST_F(DelimitedText, UnitsGoToTheRolesUnit) {
-  const Content content = read(
-      "time,a [psi],b (inHg),c [mmHg],d [uV],e [K]\n0,1,1,1,1,293.15\n1,1,1,1,1,293.15\n");
+  const Content content =
+      read("time,a [psi],b (inHg),c [mmHg],d [uV],e [K]\n0,1,1,1,1,293.15\n1,1,1,1,1,293.15\n");
   EXPECT_NEAR(content.values[0][0], 6.894757, 1e-6);
   EXPECT_NEAR(content.values[1][0], 3.386389, 1e-6);
   EXPECT_NEAR(content.values[2][0], 0.1333224, 1e-7);
@@ -68,7 +68,8 @@ TEST_F(DelimitedText, EvenTimesBecomeAClock) {
   const Content content = read(text);
   for (std::size_t k = 0; k < 500; ++k)
     EXPECT_NEAR(static_cast<double>(content.times_ns[0][k]), 1e9 * static_cast<double>(k) / 44100,
-                1000) << k;
+                1000)
+        << k;
 }
 
 TEST_F(DelimitedText, UnevenTimesStayAsWritten) {

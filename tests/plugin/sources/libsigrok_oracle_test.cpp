@@ -38,8 +38,7 @@ void on_packet(const sr_dev_inst* /*device*/, const sr_datafeed_packet* packet, 
   if (analog.num_samples > 0) {
     ASSERT_EQ(sr_analog_to_float(&analog, values.data() + from), SR_OK);
   }
-  if (received.limit > 0 && std::ssize(values) >= received.limit)
-    sr_session_stop(received.session);
+  if (received.limit > 0 && std::ssize(values) >= received.limit) sr_session_stop(received.session);
 }
 
 TEST(LibsigrokOracle, SoundFilesAgreeToTheBit) {

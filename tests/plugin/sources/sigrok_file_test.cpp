@@ -92,9 +92,8 @@ TEST_F(SigrokFileTest, RatesAsLibsigrokReadsThem) {
                                       {"10 kHz", 10000},
                                       {"200 mHz", 200'000'000},  // a capital or not: mega
                                       {"1.5 MHz", 1'500'000}}) {
-    const std::string path = zip({{"version", "2"},
-                                  {"metadata", metadata(text, 1)},
-                                  {"analog-1-1-1", floats(ramp(10))}});
+    const std::string path = zip(
+        {{"version", "2"}, {"metadata", metadata(text, 1)}, {"analog-1-1-1", floats(ramp(10))}});
     EXPECT_EQ(read_all(path).channels[0].clock, SampleClock::of_rate(rate_hz)) << text;
   }
 }
@@ -125,7 +124,9 @@ TEST_F(SigrokFileTest, UnusableFilesAreRefusedInOneLine) {
       {"no version", {{"metadata", good}, {"analog-1-1-1", data}}, "entry version"},
       {"no metadata", {{"version", "2"}, {"analog-1-1-1", data}}, "entry metadata"},
       {"version 3", {{"version", "3"}, {"metadata", good}, {"analog-1-1-1", data}}, "version '3'"},
-      {"version text", {{"version", "x"}, {"metadata", good}, {"analog-1-1-1", data}}, "version 'x'"},
+      {"version text",
+       {{"version", "x"}, {"metadata", good}, {"analog-1-1-1", data}},
+       "version 'x'"},
       {"empty metadata", {{"version", "2"}, {"metadata", ""}, {"analog-1-1-1", data}}, "no device"},
       {"no section", {{"version", "2"}, {"metadata", "hello"}, {"analog-1-1-1", data}}, "no '='"},
       {"rate text",
@@ -146,7 +147,9 @@ TEST_F(SigrokFileTest, UnusableFilesAreRefusedInOneLine) {
        {{"version", "2"}, {"metadata", metadata("-5 kHz", 1)}, {"analog-1-1-1", data}},
        "is no rate"},
       {"names beyond totals",
-       {{"version", "2"}, {"metadata", metadata("1 kHz", 1, "analog2=b\n")}, {"analog-1-1-1", data}},
+       {{"version", "2"},
+        {"metadata", metadata("1 kHz", 1, "analog2=b\n")},
+        {"analog-1-1-1", data}},
        "beyond the totals"},
       {"negative totals",
        {{"version", "2"},
@@ -165,7 +168,8 @@ TEST_F(SigrokFileTest, UnusableFilesAreRefusedInOneLine) {
         {"analog-1-1-1", data}},
        "is not a number"},
       {"totals twice",
-       {{"version", "2"}, {"metadata", metadata("1 kHz", 1, "total analog=1\n")},
+       {{"version", "2"},
+        {"metadata", metadata("1 kHz", 1, "total analog=1\n")},
         {"analog-1-1-1", data}},
        "totals stand twice"},
       {"totals too low",
@@ -179,7 +183,8 @@ TEST_F(SigrokFileTest, UnusableFilesAreRefusedInOneLine) {
        "second device"},
       {"unitsize 0",
        {{"version", "2"},
-        {"metadata", "[device 1]\ncapturefile=logic-1\ntotal probes=1\nsamplerate=1 kHz\nunitsize=0\n"},
+        {"metadata",
+         "[device 1]\ncapturefile=logic-1\ntotal probes=1\nsamplerate=1 kHz\nunitsize=0\n"},
         {"logic-1-1", "abc"}},
        "unitsize=0"},
       {"unitsize huge",
@@ -262,9 +267,8 @@ TEST_F(SigrokFileTest, UnequalLengthsAreToldWithTheShorterOne) {
 }
 
 TEST_F(SigrokFileTest, TotalsTooHigh) {
-  const Content content = read_all(zip({{"version", "2"},
-                                        {"metadata", metadata("1 kHz", 2)},
-                                        {"analog-1-1-1", floats(ramp(100))}}));
+  const Content content = read_all(zip(
+      {{"version", "2"}, {"metadata", metadata("1 kHz", 2)}, {"analog-1-1-1", floats(ramp(100))}}));
   EXPECT_EQ(content.values[0].size(), 100U);
   EXPECT_NE(content.damage.find("ch2 has no data"), std::string::npos);
 }

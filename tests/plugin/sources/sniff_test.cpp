@@ -53,7 +53,8 @@ TEST(Sniff, FilesThatAreNone) {
 TEST(Sniff, AWavCutShortIsReadAsFarAsItGoes) {
   Folder folder;
   std::vector<float> values(1000);
-  for (std::size_t k = 0; k < values.size(); ++k) values[k] = std::sin(0.01F * static_cast<float>(k));
+  for (std::size_t k = 0; k < values.size(); ++k)
+    values[k] = std::sin(0.01F * static_cast<float>(k));
   write_wav(folder.at("x.wav"), values, 1, 8000);
   const std::string bytes = read_file(folder.at("x.wav"));
   const std::string cut = folder.write("cut.wav", bytes.substr(0, bytes.size() - 2000));

@@ -1,0 +1,102 @@
+// Four channels of floats in memory through all decoders, beside reading and summing the same
+// memory. `ratio` is decoding's samples/s over those of the sum, measured in the same run.
+#include <benchmark/benchmark.h>
+
+#include <chrono>
+#include <numeric>
+
+#include "decoders/chain.hpp"
+#include "plugin/rehearse/random.hpp"
+#include "plugin/rehearse/rehearsal.hpp"
+
+namespace airlatch {
+namespace {
+
+constexpr std::int64_t kRate_hz = 10000;
+constexpr std::size_t kBlock = 4096;
+
+struct Capture {
+  std::vector<ChainChannel> channels;
+  std::vector<std::vector<float>> values;
+  [[nodiscard]] std::int64_t samples() const {
+    return static_cast<std::int64_t>(values.size() * values.front().size());
+  }
+};
+
+// Busy: a run, a few seconds of rest, a run. Quiet: a minute between runs.
+Capture capture(double hold_s) {
+  const Rehearsal r =
+      rehearse({.fault = "line-leak", .rate_hz = kRate_hz, .seed = 5, .hold_s = hold_s});
+  Capture out;
+  for (const std::size_t c : {0U, 1U, 4U, 5U}) {
+    out.channels.push_back(
+        {.rig = r.rig.channel(static_cast<int>(c)), .clock = r.clock, .logic = false});
+    out.values.push_back(r.channels[c].values);
+  }
+  return out;
+}
+
+// No runs at all: ten minutes of noise.
+Capture idle() {
+  Capture out = capture(1);
+  Random random(9);
+  for (auto& values : out.values) {
+    const float level = values.front();
+    values.resize(600 * kRate_hz);
+    for (float& v : values) v = level + 0.01F * static_cast<float>(random.normal());
+  }
+  return out;
+}
+
+double sum_all(const Capture& capture) {
+  double sum = 0;
+  for (const auto& values : capture.values)
+    sum += static_cast<double>(std::accumulate(values.begin(), values.end(), 0.0F));
+  return sum;
+}
+
+std::size_t decode(const Capture& capture) {
+  Chain chain(capture.channels, {});
+  std::size_t events = 0;
+  chain.on_event.connect([&](const v1::Event&) { ++events; });
+  const std::size_t n = capture.values.front().size();
+  for (std::size_t k = 0; k < n; k += kBlock)
+    for (std::size_t c = 0; c < capture.values.size(); ++c)
+      chain.push({.channel = c,
+                  .clock = capture.channels[c].clock,
+                  .first = static_cast<std::int64_t>(k),
+                  .values = std::span(capture.values[c]).subspan(k, std::min(kBlock, n - k))});
+  chain.finish();
+  return events;
+}
+
+void beside_a_sum(benchmark::State& state, const Capture& capture) {
+  using Clock = std::chrono::steady_clock;
+  double decode_s = 0, sum_s = 0;
+  std::size_t events = 0;
+  for (auto _ : state) {
+    const auto a = Clock::now();
+    benchmark::DoNotOptimize(sum_all(capture));
+    const auto b = Clock::now();
+    benchmark::DoNotOptimize(events = decode(capture));
+    const auto c = Clock::now();
+    sum_s += std::chrono::duration<double>(b - a).count();
+    decode_s += std::chrono::duration<double>(c - b).count();
+  }
+  const auto samples = static_cast<double>(capture.samples() * state.iterations());
+  state.counters["decode_Ms/s"] = samples / decode_s / 1e6;
+  state.counters["sum_Ms/s"] = samples / sum_s / 1e6;
+  state.counters["ratio"] = sum_s / decode_s;
+  state.counters["events"] = static_cast<double>(events);
+}
+
+void idle_channels(benchmark::State& state) { beside_a_sum(state, idle()); }
+void run_a_minute(benchmark::State& state) { beside_a_sum(state, capture(60)); }
+void back_to_back(benchmark::State& state) { beside_a_sum(state, capture(3)); }
+
+BENCHMARK(idle_channels)->Unit(benchmark::kMillisecond);
+BENCHMARK(run_a_minute)->Unit(benchmark::kMillisecond);
+BENCHMARK(back_to_back)->Unit(benchmark::kMillisecond);
+
+}  // namespace
+}  // namespace airlatch
