@@ -44,12 +44,12 @@ void MotorStart::on_edge(const Edge& lower) {
       const auto& feed = fed_[contact];
       if (!bench_.has_feed()) {
         add_note(event_, "feed_to_start: no feed channel");
+      } else if (!lower.level_seen) {
+        add_note(event_, "feed_to_start: the readings are too far apart");
       } else if (!feed) {
         add_note(event_, "feed_to_start: the fed contact is not among the measured feeds");
       } else if (feed->began_before_capture) {
         add_note(event_, "feed_to_start: the feed was on when the capture began");
-      } else if (!lower.level_seen) {
-        add_note(event_, "feed_to_start: the readings are too far apart");
       } else {
         add_measure(event_, "feed_to_start",
                     {lower.time_s - feed->time_s, combine(lower.u_s, feed->u_s)}, "s");
