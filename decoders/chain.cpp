@@ -53,7 +53,7 @@ struct Chain::Inner {
   void on_slice(const std::vector<SampleBlock>& blocks, std::int64_t start_ns, std::int64_t end_ns);
 };
 
-Chain::Chain(std::vector<ChainChannel> channels, const ChainSettings& settings)
+Chain::Chain(const std::vector<ChainChannel>& channels, const ChainSettings& settings)
     : inner_(std::make_unique<Inner>()) {
   Inner& in = *inner_;
   in.bench.rig = settings.rig;

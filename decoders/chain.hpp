@@ -34,7 +34,7 @@ struct ChainSettings {
 class Chain {
  public:
   // `channels[i]` describes blocks whose SampleBlock::channel is i. At most one channel a role.
-  Chain(std::vector<ChainChannel> channels, const ChainSettings& settings);
+  Chain(const std::vector<ChainChannel>& channels, const ChainSettings& settings);
   ~Chain();
   Chain(const Chain&) = delete;
   Chain& operator=(const Chain&) = delete;

@@ -46,8 +46,9 @@ std::optional<SpectralLine> strongest_line(const std::vector<double>& signal, do
   fft.fwd(bins, windowed);
   const double bin_hz = rate_hz / static_cast<double>(n);
   const auto low = static_cast<std::size_t>(std::max(3.0, std::ceil(low_hz / bin_hz)));
+  const std::size_t last = n / 2 - 2;
   const auto high = static_cast<std::size_t>(
-      std::clamp(std::floor(high_hz / bin_hz), 0.0, static_cast<double>(n / 2 - 2)));
+      std::clamp(std::floor(high_hz / bin_hz), 0.0, static_cast<double>(last)));
   if (high < low + 8) return std::nullopt;
   std::vector<double> power;
   for (std::size_t k = low; k <= high; ++k) power.push_back(std::norm(bins[k]));

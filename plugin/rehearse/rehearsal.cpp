@@ -295,6 +295,7 @@ Rehearsal rehearse(const RehearseOptions& options) {
   script.phases = {{.contact = 0}, {.contact = 1}};
   fault.apply(p, script);
   if (options.leak_tau_s) p.tau_leak_pressure_s = p.tau_leak_vacuum_s = *options.leak_tau_s;
+  p.heat_share *= options.heat;
   if (options.vary) vary(p, random);
   for (FeedPhase& phase : script.phases) phase.rest_s = std::min(phase.rest_s, options.hold_s);
 

@@ -31,6 +31,7 @@ struct KindScore {
 
 struct MeasureScore {
   int covered = 0, total = 0;
+  std::vector<double> error;     // decoded minus true
   std::vector<double> relative;  // error over truth
   std::vector<double> z;         // error over u
 };
@@ -91,6 +92,7 @@ inline void add_score(Score& score, const Rehearsal& r, const std::vector<v1::Ev
       MeasureScore& m = score.measures[name + "." + what];
       ++m.total;
       m.covered += std::abs(value - right) <= 2 * u;
+      m.error.push_back(value - right);
       m.z.push_back(u > 0 ? (value - right) / u : 0);
       m.relative.push_back(right != 0 ? (value - right) / right : 0);
     };
