@@ -7,6 +7,10 @@
 
 namespace airlatch {
 namespace {
+// Sample periods at which the inrush is fitted as a whole: denser ones show it, sparser ones do
+// not hold it.
+constexpr double kDense_s = 0.00025, kSparse_s = 0.0021;
+constexpr double kTransient_s = 0.03;
 constexpr double kBounce_s = 0.015;     // contacts settle within (common practice, no source)
 constexpr double kZeroMemory_s = 2.0;   // a clamp drifts more slowly than this
 constexpr double kZeroGuard_s = 0.03;   // a start under way must not enter the zero
@@ -209,6 +213,22 @@ bool MotorCurrent::step_rising(double now_s, bool last) {
   return true;
 }
 
+// Where the rise lies between a few samples, the whole transient tells it better than they do.
+std::optional<StartTransient> MotorCurrent::fitted_start(std::int64_t k) const {
+  const Track& track = current();
+  if (track.period_s() < kDense_s || track.period_s() > kSparse_s || k < track.begin() + 3)
+    return std::nullopt;
+  std::vector<double> times_s, currents_a;
+  for (std::int64_t i = k - 3; i < track.end() && track.time_s(i) < track.time_s(k) + kTransient_s;
+       ++i) {
+    if (bench_.at_limit(v1::MOTOR_CURRENT, track.value(i))) return std::nullopt;
+    times_s.push_back(track.time_s(i));
+    currents_a.push_back(view().of(track.value(i)));
+  }
+  return fit_start_transient(times_s, currents_a, std::max(track.noise(), 1e-4),
+                             track.time_s(k - 1), track.time_s(k));
+}
+
 void MotorCurrent::announce_start(double /*now_s*/) {
   const Track& track = current();
   std::int64_t k = std::max(rise_k_, track.begin());
@@ -240,6 +260,16 @@ void MotorCurrent::announce_start(double /*now_s*/) {
     const Uncertain t = start_instant(track, view(), k, peak.value);
     edge.time_s = t.value;
     edge.u_s = t.u;
+    edge.after = peak.value;
+    edge.level_u = peak.u;
+    edge.level_time_s = peak.time_s;
+    if (const auto fitted = fitted_start(k)) {
+      edge.time_s = fitted->start_s.value;
+      edge.u_s = combine(fitted->start_s.u, 0.06 * track.period_s());
+      edge.after = fitted->peak.value;
+      edge.level_u = fitted->peak.u;
+      edge.level_time_s = fitted->peak_s;
+    }
     if (bench_.at_limit(v1::MOTOR_CURRENT,
                         zero_ + (track.at_time(peak.time_s) < zero_ ? -1 : 1) * peak.value)) {
       // The true peak lies beyond the sensor's range, by a factor of 3 at most: so does its 10 %.
@@ -251,9 +281,6 @@ void MotorCurrent::announce_start(double /*now_s*/) {
         edge.u_s = combine(edge.u_s, u_of_width(late_s));
       }
     }
-    edge.after = peak.value;
-    edge.level_u = peak.u;
-    edge.level_time_s = peak.time_s;
     edge.sign = track.at_time(peak.time_s) < zero_ ? -1 : 1;
   }
   level_ = edge.after;

@@ -9,6 +9,7 @@
 // Cost  O(1) memory beside the track; a start is told kInrush_s after it, a stop 0.5 s after it.
 #pragma once
 #include "decoders/decoder.hpp"
+#include "decoders/method/start_transient.hpp"
 #include "decoders/two_state.hpp"
 
 namespace airlatch {
@@ -29,6 +30,7 @@ class MotorCurrent final : public Decoder {
   bool step_rising(double now_s, bool last);
   bool step_on(double now_s, bool last);
   bool step_low(double now_s, bool last);
+  [[nodiscard]] std::optional<StartTransient> fitted_start(std::int64_t k) const;
   void announce_start(double now_s);
   void follow_zero(double now_s);
   void follow_level();

@@ -15,10 +15,11 @@
 namespace airlatch {
 namespace {
 
-constexpr double kLead_s = 0.5;    // quiet before the first feed
-constexpr double kTail_s = 0.6;    // and after the last rest
-constexpr double kFine_s = 20e-6;  // of the recorded course
-constexpr double kDead_s = 2.5;    // a contact that does nothing is held this long at most
+constexpr double kLead_s = 0.5;        // quiet before the first feed
+constexpr double kLeadSpread_s = 1.0;  // starts fall anywhere between a slow meter's readings
+constexpr double kTail_s = 0.6;        // and after the last rest
+constexpr double kFine_s = 20e-6;      // of the recorded course
+constexpr double kDead_s = 2.5;        // a contact that does nothing is held this long at most
 constexpr double kResponse_s = 0.3, kRunLimit_s = 15;  // the contract's defaults
 constexpr double kDropout_s = 0.5;
 constexpr double kGain = 0.002;  // the sensors' relative standard uncertainty
@@ -427,7 +428,7 @@ Rehearsal rehearse(const RehearseOptions& options) {
   };
 
   std::vector<FeedChange> feeds;
-  run_to(kLead_s + 0.1 * random.uniform());
+  run_to(kLead_s + kLeadSpread_s * random.uniform());
   for (std::size_t index = 0; index < script.phases.size(); ++index) {
     const FeedPhase& phase = script.phases[index];
     const double on_s = model.time_s();
@@ -518,7 +519,7 @@ Rehearsal rehearse(const RehearseOptions& options) {
       out.truth.push_back(none);
     }
     const double rest_from_s = cut_s >= 0 ? cut_s : gone_s;
-    run_to(rest_from_s + phase.rest_s * (1 + 0.02 * random.uniform()));
+    run_to(rest_from_s + phase.rest_s + 0.5 * random.uniform());
   }
   run_to(model.time_s() + kTail_s);
 

@@ -51,7 +51,7 @@ Score score_of(const Setting& setting) {
       for (int k = 0; k < setting.seeds; ++k) {
         const Rehearsal r = rehearse({.fault = faults()[f].name,
                                       .rate_hz = setting.rate_hz,
-                                      .seed = kSeed + static_cast<std::uint64_t>(k),
+                                      .seed = kSeed + 1000 * f + static_cast<std::uint64_t>(k),
                                       .noise = setting.noise,
                                       .hold_s = 12,
                                       .bits = setting.bits});
