@@ -12,7 +12,9 @@
 namespace airlatch {
 namespace {
 constexpr double kSettle_s = 0.2;          // the motor coasts and pumps on, the valve closes
-constexpr double kDrift_k_s = 0.5 / 3600;  // an unmeasured workshop's temperature, 0.5 K an hour
+constexpr double kDrift_k_s = 1.5 / 3600;  // an unmeasured workshop's temperature, 1.5 K an hour
+constexpr double kLag_k_s = 0.2 / 3600;    // what a thermometer beside the line does not see of it
+constexpr double kAmbient_kpa = kAtmosphere_pa / 1000, kNought_k = 273.15;
 constexpr double kNoSkip_s = 0.1;
 constexpr double kEmptied = 0.03;  // of the held pressure: nothing left to tell a leak by
 }  // namespace
@@ -36,12 +38,22 @@ void LeakDecay::on_edge(const Edge& lower) {
   }
 }
 
+// The gauge pressure that the same amount of air would show at the rest's first temperature:
+// p / T is constant in a tight line (ASTM E2930's correction).
+double LeakDecay::at_first_temperature(double gauge_kpa, double t_s) {
+  const Track& air = bench_.track(v1::AIR_TEMPERATURE);
+  if (air.empty()) return gauge_kpa;
+  const double now_k = kNought_k + air.at_time(t_s);
+  if (rest_->first_k == 0) rest_->first_k = now_k;
+  return (gauge_kpa + kAmbient_kpa) * rest_->first_k / now_k - kAmbient_kpa;
+}
+
 void LeakDecay::take_until(double to_s) {
   const Track& line = bench_.track(v1::LINE_PRESSURE);
   if (!rest_ || to_s <= rest_->taken_until_s || line.empty()) return;
   for (std::int64_t k = line.first_at_or_after(rest_->taken_until_s);
        k < line.end() && line.time_s(k) < to_s && !rest_->emptied; ++k) {
-    rest_->trace.add(line.time_s(k), line.value(k));
+    rest_->trace.add(line.time_s(k), at_first_temperature(line.value(k), line.time_s(k)));
     if (rest_->held_kpa == 0) rest_->held_kpa = std::abs(line.value(k));
     const auto& last = rest_->trace.points().back();
     if (std::abs(last.value) < kEmptied * rest_->held_kpa &&
@@ -64,6 +76,7 @@ void LeakDecay::close(double end_s) {
   const auto& points = rest.trace.points();
   const Track& line = bench_.track(v1::LINE_PRESSURE);
   if (points.size() < 5 || rest.held_kpa < kLeastHeld_kpa + 3 * line.noise()) return;
+  if (line.stuck()) return;  // a tight line would not be told from a dead sensor
   const double length_s = points.back().time_s - rest.stop_s;
   if (length_s < kShortest_s && !rest.emptied) return;
 
@@ -76,9 +89,10 @@ void LeakDecay::close(double end_s) {
   const auto& entry = bench_.channel[v1::LINE_PRESSURE];
   DecaySettings settings;
   settings.u_zero_kpa = entry.u_abs() > 0 ? entry.u_abs() : 0.2;
-  const double absolute_kpa = kAtmosphere_pa / 1000 + mean_kpa;
+  const double absolute_kpa = kAmbient_kpa + mean_kpa;
   // p ~ T in a closed line: an ambient that drifts looks like a leak.
-  settings.drift_kpa_s = absolute_kpa / 293.15 * kDrift_k_s;
+  const double kelvin = rest.first_k > 0 ? rest.first_k : 293.15;
+  settings.drift_kpa_s = absolute_kpa / kelvin * (rest.first_k > 0 ? kLag_k_s : kDrift_k_s);
   std::string why;
   const auto fit = fit_decay(decay, settings, why);
   if (!fit) return;
@@ -117,7 +131,7 @@ void LeakDecay::close(double end_s) {
     const double u_q = combine(volume_m3 * 1000 * slope.u, u_volume * q);
     add_measure(event, "leak_rate", {q, u_q}, "Pa·m³/s");
     if (fit->leaks() && q > 0) {
-      const double hole_mm = leak_hole_mm(q, start.value);
+      const double hole_mm = leak_hole_mm(q, start.value, kelvin);
       add_measure(event, "leak_hole", {hole_mm, 0.5 * hole_mm * u_q / q}, "mm");
     } else {
       add_note(event, "leak_hole: the leak cannot be told from zero");

@@ -4,10 +4,12 @@
 // Out   LEAK_DECAY at the start of the decay window: `duration` s, `start_pressure` kPa, `slope`
 //       kPa/s, `decay_rate` kPa/min, `time_constant` s, with a known volume `leak_rate` Pa·m³/s and
 //       `leak_hole` mm. Told when the window has closed: at the next start, or the capture's end.
-// How   method/decay_fit: exponential decay towards ambient or a straight line, with the thermal
-//       relaxation of freshly pumped air told apart, chosen by AICc, correlated noise paid for.
-//       Leak rate Q = V dp/dt (EN 1779, EN 13184 pressure-change method); hole by the ideal orifice
-//       (ISO 6358). A slope that cannot be told from zero is given with its bound in the note.
+// How   method/decay_fit: exponential decay towards ambient or an ideal hole, with the thermal
+//       relaxation of freshly pumped air told apart, averaged by AICc, correlated noise paid for.
+//       Where the air's temperature is measured, pressures are first brought to that of the rest's
+//       beginning (p ~ T; ASTM E2930); else the uncertainty allows for a drifting ambient. Leak
+//       rate Q = V dp/dt (EN 1779, EN 13184 pressure-change method); hole by the ideal orifice (ISO
+//       6358). A slope that cannot be told from zero is given with its bound in the note.
 // Cost  a Trace (4096 points) and one fit a rest.
 #pragma once
 #include "decoders/decoder.hpp"
@@ -27,6 +29,7 @@ class LeakDecay final : public Decoder {
 
  private:
   void take_until(double to_s);
+  double at_first_temperature(double gauge_kpa, double t_s);
   void close(double end_s);
   struct Rest {
     double stop_s = 0;
@@ -34,6 +37,7 @@ class LeakDecay final : public Decoder {
     double sign = 1;
     Trace trace;
     double taken_until_s = 0;
+    double first_k = 0;    // the air's temperature at the rest's beginning; 0: not measured
     double held_kpa = 0;   // just after the stop
     bool emptied = false;  // nearly at ambient: what follows says nothing about the leak
   };

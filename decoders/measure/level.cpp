@@ -63,6 +63,8 @@ void Level::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) {
   const Track& line = bench.track(v1::LINE_PRESSURE);
   if (line.empty()) {
     add_note(stop, "end_pressure: no pressure channel");
+  } else if (line.stuck()) {
+    add_note(stop, "end_pressure: the sensor has shown one value only: is it stuck?");
   } else if (auto p = end_pressure(bench, run)) {
     p->u = combine(p->u, bench.u_instrument(v1::LINE_PRESSURE, p->value));
     add_measure(stop, "end_pressure", *p, "kPa");

@@ -9,6 +9,7 @@ constexpr double kFall_s = 0.001;   // where the current falls the path is being
 constexpr double kEdge_s = 0.0005;  // the meters' own delays matter most in the steep rise
 constexpr double kOpen = 0.15;      // of the nominal voltage: no source reaches the contact
 constexpr double kLeast_a = 0.3;    // a motor that is fed draws more
+constexpr double kLeastNoise_v = 0.001;  // a reading that never moves is not known to nothing
 // Of a voltmeter whose accuracy the rig does not state (common practice, no source).
 constexpr double kUnstatedOffset_v = 0.02;
 
@@ -22,9 +23,12 @@ void add(v1::Event& stop, const char* name, const LineAccumulator& line, const B
   }
   const double n = line.n(), x = line.mean_x(), y = line.mean_y();
   const double raw = line.sd_x() * line.sd_x() * (n - 1);
-  const double xx = std::max(raw - n * bench.current_noise_a * bench.current_noise_a, 0.0);
-  const double xy = raw > 0 ? line.slope() * raw : 0;
-  const double sigma_v = std::max({noise_v, raw > 0 ? line.residual_sd() : 0.0, 1e-6});
+  // Where the current's scatter is mostly the meter's own noise it tells no slope at all.
+  const double noise_xx = n * bench.current_noise_a * bench.current_noise_a;
+  const bool slopes = raw > 2 * noise_xx && raw > 0;
+  const double xx = slopes ? raw - noise_xx : 0;
+  const double xy = slopes ? line.slope() * raw : 0;
+  const double sigma_v = std::max({noise_v, slopes ? line.residual_sd() : 0.0, kLeastNoise_v});
   const double w = 1 / (sigma_v * sigma_v);
   const double offset_w = 1 / (u_offset_v * u_offset_v);
   const double a = n * w + offset_w, b = n * w * x, c = w * (xx + n * x * x);

@@ -44,6 +44,9 @@ class Track {
 
   [[nodiscard]] double period_s() const { return period_s_; }  // nominal or mean recent spacing
   [[nodiscard]] double noise() const;                          // standard deviation of one sample
+  // Not one reading has ever differed from the one before it.
+  [[nodiscard]] bool stuck() const { return end() >= kStuckAfter && noise() == 0; }
+  static constexpr std::int64_t kStuckAfter = 16;
   [[nodiscard]] bool slow() const { return period_s_ >= kSlowPeriod_s; }
   static constexpr double kSlowPeriod_s = 0.02;  // below 50 readings/s no transient is seen
 

@@ -100,5 +100,59 @@ TEST(LeakDecay, NothingHeldNothingSaid) {
   EXPECT_TRUE(of_kind(decode(waves.all()), v1::LEAK_DECAY).empty());
 }
 
+// Temperature-corrected decay (ASTM E2930's relation, p / T constant in a tight line): from 140.0
+// kPa absolute at 293.15 K to 138.5 kPa at 292.65 K is 138.7366308 kPa at the first temperature, so
+// 0.2387856 kPa of the 1.5 kPa are thermal (derived).
+TEST(LeakDecay, ColdAirIsNoLeak) {
+  EXPECT_NEAR(138.5 * 293.15 / 292.65, 138.7366308, 5e-8);
+  const auto kelvin = [](double t) { return 293.15 - 0.5 * t / 25; };
+  for (const bool leaks : {false, true}) {
+    const auto alone = [&](double t) { return 38.675 * (leaks ? std::exp(-t / 900) : 1.0); };
+    Waves waves = held(
+        20, 38.675, [&](double t) { return (alone(t) + 101.325) * kelvin(t) / 293.15 - 101.325; },
+        11, 0.02);
+    const auto blind = of_kind(decode(waves), v1::LEAK_DECAY);
+    Wave air(20);
+    air.hold(20, 3).curve([&](double t) { return kelvin(t) - 273.15; }, 28);
+    waves.emplace_back(v1::AIR_TEMPERATURE, air);
+    const auto seeing = of_kind(decode(waves), v1::LEAK_DECAY);
+    ASSERT_EQ(blind.size(), 1U);
+    ASSERT_EQ(seeing.size(), 1U);
+    const v1::Measure& slope = *find_measure(seeing[0], "slope");
+    const double at_s = seeing[0].time_s() - 3, truth = leaks ? -alone(at_s) / 900 : 0;
+    EXPECT_NEAR(slope.value(), truth, 3 * slope.u());
+    EXPECT_LT(slope.u(), 0.004);
+    // Without the thermometer the cold shows as a loss of 0.48 kPa/K x 0.02 K/s.
+    EXPECT_NEAR(find_measure(blind[0], "slope")->value() - slope.value(), -0.0096, 0.005);
+  }
+}
+
+// A tight line overnight, day and night 10 K apart: with a thermometer or without, no leak.
+TEST(LeakDecay, DayAndNightAreNoLeak) {
+  constexpr double kDay_s = 86400;
+  const auto kelvin = [](double t) { return 293.15 + 5 * std::sin(2 * 3.14159265 * t / kDay_s); };
+  for (const bool thermometer : {false, true})
+    for (const double held_kpa : {40.0, -50.0}) {
+      Wave motor(1), feed(1), line(1), air(1);
+      motor.hold(0, 10.5).hold(3, 15.5).hold(0, 20 + kDay_s).noise(0.01, 1);
+      feed.hold(0, 10.5).hold(12, 18.5).hold(0, 20 + kDay_s).noise(0.01, 2);
+      line.hold(0, 10.5).line(held_kpa, 15.5);
+      line.curve([&](double t) { return (held_kpa + 101.325) * kelvin(t) / 293.15 - 101.325; },
+                 20 + kDay_s);
+      line.noise(0.05, 3);
+      air.hold(20, 15.5).curve([&](double t) { return kelvin(t) - 273.15; }, 20 + kDay_s);
+      air.noise(0.05, 4);
+      Waves waves = {
+          {v1::MOTOR_CURRENT, motor}, {v1::FEED_A_VOLTAGE, feed}, {v1::LINE_PRESSURE, line}};
+      if (thermometer) waves.emplace_back(v1::AIR_TEMPERATURE, air);
+      const auto decays = of_kind(decode(waves), v1::LEAK_DECAY);
+      ASSERT_EQ(decays.size(), 1U);
+      const v1::Measure& rate = *find_measure(decays[0], "decay_rate");
+      EXPECT_LE(std::abs(rate.value()), 2 * rate.u()) << held_kpa << thermometer;
+      EXPECT_LT(rate.u(), thermometer ? 0.005 : 0.05) << held_kpa;
+      EXPECT_NE(decays[0].note().find("decay_rate below"), std::string::npos);
+    }
+}
+
 }  // namespace
 }  // namespace airlatch

@@ -1,0 +1,116 @@
+// What is easily taken for something else in a workshop, and must not be.
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <map>
+
+#include "plugin/rehearse/rehearsal.hpp"
+#include "tests/support/run_waves.hpp"
+#include "tests/support/score.hpp"
+
+namespace airlatch {
+namespace {
+using namespace test;
+using End = RunWaves::End;
+
+std::map<v1::Kind, int> kinds(const std::vector<v1::Event>& events) {
+  std::map<v1::Kind, int> out;
+  for (const v1::Event& event : events) ++out[event.kind()];
+  return out;
+}
+
+// The classic false pass: a feed taken away just before the limit is no cut-off, one taken away
+// just after it does not undo the cut-off.
+TEST(Confusions, AFeedTakenAwayAtTheLimit) {
+  for (const double after_s : {0.01, 0.03, 0.2}) {
+    RunWaves waves(10000);
+    waves.rest(1).run(v1::A, 3, 40, End::kCutOff, 3.001 + after_s).rest(5).noise(1);
+    EXPECT_EQ(kinds(decode(waves.all()))[v1::STALL_CUTOFF], 1) << after_s;
+  }
+  for (const double before_s : {0.03, 0.01, 0.0}) {  // before the limit at 40 kPa
+    RunWaves waves(10000);
+    waves.rest(1).run(v1::A, 3 - before_s, 40 * (1 - before_s / 2), End::kFeedOff).rest(5).noise(2);
+    auto found = kinds(decode(waves.all()));
+    EXPECT_EQ(found[v1::STALL_CUTOFF], 0) << before_s;
+    EXPECT_EQ(found[v1::MOTOR_STOP], 1) << before_s;
+  }
+}
+
+TEST(Confusions, ADoorPulledByHandIsNoRun) {
+  RunWaves waves(10000);
+  waves.rest(6);
+  waves.line.values.clear();
+  Wave line(10000);
+  line.hold(0, 2).line(6, 2.1).line(-3, 2.3).line(0, 3).hold(0, 6);
+  waves.line = line;
+  waves.noise(3);
+  EXPECT_TRUE(decode(waves.all()).empty());
+}
+
+// In the wiring the feed goes with the current; behind a bad brush it stays.
+TEST(Confusions, ALooseFeedAndABadBrush) {
+  for (std::uint64_t seed = 31; seed < 36; ++seed) {
+    const auto of = [&](const char* fault) {
+      return kinds(
+          decode_rehearsal(rehearse({.fault = fault, .rate_hz = 5000, .seed = seed, .hold_s = 5})));
+    };
+    auto wiring = of("contact-intermittent"), brush = of("motor-worn");
+    EXPECT_EQ(wiring[v1::DROPOUT], 3);
+    EXPECT_EQ(wiring[v1::FEED_OFF], 5);  // three breaks, two releases
+    EXPECT_EQ(brush[v1::DROPOUT], 3);
+    EXPECT_EQ(brush[v1::FEED_OFF], 2);
+  }
+}
+
+// A thumb that closes the port half a second late: the pressure waits, the run does not.
+TEST(Confusions, AThumbThatIsLate) {
+  RunWaves waves(10000);
+  waves.rest(1).run(v1::A, 4, 40, End::kCutOff, 5).rest(6);
+  Wave line(10000);
+  line.hold(0, 1.5).line(40, 4).hold(40, 6);
+  waves.line = line;
+  waves.noise(4);
+  const auto events = decode(waves.all());
+  const auto stop = of_kind(events, v1::STALL_CUTOFF);
+  ASSERT_EQ(stop.size(), 1U);
+  EXPECT_EQ(stop[0].direction(), v1::PRESSURE);
+  EXPECT_NEAR(measure(stop[0], "rise_rate"), 16, 0.2);  // 40 kPa in 2.5 s: from 10 % on
+  EXPECT_NEAR(measure(stop[0], "run_time"), 3, 1e-3);
+}
+
+// Mains hum and ignition spikes ten times the noise: the same events as without.
+TEST(Confusions, HumAndIgnition) {
+  for (const char* fault : {"sound", "line-leak", "motor-open", "contact-intermittent"}) {
+    Rehearsal r = rehearse({.fault = fault, .rate_hz = 10000, .seed = 41, .hold_s = 5});
+    const auto clean = kinds(decode_rehearsal(r));
+    const double noise[] = {0.006, 0.006, 0.006, 0.006, 0.012, 0.05};
+    for (std::size_t c = 0; c < r.channels.size(); ++c)
+      for (std::size_t k = 0; k < r.channels[c].values.size(); ++k) {
+        const double t_s = static_cast<double>(k) / 10000;
+        double more = 2 * noise[c] * std::sin(2 * 3.14159265 * 50 * t_s);
+        if ((k + 37 * c) % 331 == 0) more += (k % 2 ? 10 : -10) * noise[c];
+        r.channels[c].values[k] += static_cast<float>(more);
+      }
+    EXPECT_EQ(kinds(decode_rehearsal(r)), clean) << fault;
+  }
+}
+
+// A pressure sensor stuck at a value: nothing is made of it.
+TEST(Confusions, AStuckSensor) {
+  RunWaves waves(10000);
+  waves.rest(1).run(v1::A, 3, 40, End::kCutOff, 4).rest(12).noise(5);
+  Wave stuck(10000);
+  stuck.hold(17.5, 12);
+  waves.line = stuck;
+  const auto events = decode(waves.all());
+  const auto stop = of_kind(events, v1::STALL_CUTOFF);
+  ASSERT_EQ(stop.size(), 1U);
+  EXPECT_EQ(stop[0].direction(), v1::UNKNOWN);
+  EXPECT_EQ(find_measure(stop[0], "rise_rate"), nullptr);
+  EXPECT_EQ(find_measure(stop[0], "end_pressure"), nullptr);
+  EXPECT_NE(stop[0].note().find("stuck"), std::string::npos);
+  EXPECT_TRUE(of_kind(events, v1::LEAK_DECAY).empty());
+}
+
+}  // namespace
+}  // namespace airlatch
