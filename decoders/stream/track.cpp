@@ -15,6 +15,7 @@ void Track::append(const SampleBlock& scaled, std::int64_t t0_ns) {
     times_s_.push_back(scaled.times_ns.empty()
                            ? first_s + static_cast<double>(i) * period_s
                            : static_cast<double>(scaled.times_ns[i] - t0_ns) * 1e-9);
+    moved_ = moved_ || (!values_.empty() && values_.back() != scaled.values[i]);
     values_.push_back(scaled.values[i]);
   }
   if (values_.size() == from) return;

@@ -45,7 +45,7 @@ class Track {
   [[nodiscard]] double period_s() const { return period_s_; }  // nominal or mean recent spacing
   [[nodiscard]] double noise() const;                          // standard deviation of one sample
   // Not one reading has ever differed from the one before it.
-  [[nodiscard]] bool stuck() const { return end() >= kStuckAfter && noise() == 0; }
+  [[nodiscard]] bool stuck() const { return end() >= kStuckAfter && !moved_; }
   static constexpr std::int64_t kStuckAfter = 16;
   [[nodiscard]] bool slow() const { return period_s_ >= kSlowPeriod_s; }
   static constexpr double kSlowPeriod_s = 0.02;  // below 50 readings/s no transient is seen
@@ -58,6 +58,7 @@ class Track {
   std::vector<double> times_s_;
   std::vector<float> values_;
   std::int64_t base_ = 0;
+  bool moved_ = false;
   double period_s_ = 0;
   double variance_ = 0;      // of one sample, running
   double step_ = 0;          // smallest change ever seen: the quantisation step or less
