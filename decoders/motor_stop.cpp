@@ -5,6 +5,7 @@
 #include "decoders/direction.hpp"
 #include "decoders/measure/energy.hpp"
 #include "decoders/measure/level.hpp"
+#include "decoders/measure/motor_parameters.hpp"
 #include "decoders/measure/path_resistance.hpp"
 #include "decoders/measure/rise_rate.hpp"
 #include "decoders/measure/shaft_speed.hpp"
@@ -58,6 +59,7 @@ void MotorStop::begin(const Edge& start) {
   measures_.push_back(std::make_unique<Energy>());
   measures_.push_back(std::make_unique<PathResistance>());
   measures_.push_back(std::make_unique<ShaftSpeed>());
+  measures_.push_back(std::make_unique<MotorParameters>());  // after the shaft's speed
   taken_until_s_ = start.time_s - RiseRate::lead_s(bench_.track(v1::LINE_PRESSURE));
   dipped_s_.reset();
 }

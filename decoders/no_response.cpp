@@ -1,5 +1,7 @@
 #include "decoders/no_response.hpp"
 
+#include "decoders/direction.hpp"
+
 #include "decoders/motor_current.hpp"
 
 namespace airlatch {
@@ -41,6 +43,11 @@ void NoResponse::on_tick(double now_s) {
     wait.reset();
     if (done.off_s && *done.off_s < limit_s) continue;
     if (!current.mean(done.feed.time_s, limit_s + current.period_s())) continue;
+    // A run that fits between two readings of a slow meter still moves the pressure.
+    const bool hidden_run =
+        current.slow() && bench_.has(v1::LINE_PRESSURE) &&
+        pressure_direction(bench_, done.feed.time_s, limit_s + current.period_s()) != v1::UNKNOWN;
+    if (hidden_run) continue;
     v1::Event event;
     event.set_kind(v1::NO_RESPONSE);
     event.set_time_s(done.feed.time_s);
@@ -48,6 +55,8 @@ void NoResponse::on_tick(double now_s) {
     event.set_contact(done.feed.contact);
     event.set_direction(bench_.directions.of(done.feed.contact, 0));
     add_measure(event, "waited", {bench_.response_limit_s, done.feed.u_s}, "s");
+    if (current.slow())
+      add_note(event, "waited: a run shorter than the pause between two readings cannot be seen");
     events(event);
   }
 }

@@ -5,10 +5,10 @@
 
 namespace airlatch {
 namespace {
-constexpr double kFall_s = 0.001;   // where the current falls the path is being opened
-constexpr double kEdge_s = 0.0005;  // the meters' own delays matter most in the steep rise
-constexpr double kOpen = 0.15;      // of the nominal voltage: no source reaches the contact
-constexpr double kLeast_a = 0.3;    // a motor that is fed draws more
+constexpr double kFall_s = 0.001;        // where the current falls the path is being opened
+constexpr double kEdge_s = 0.0005;       // the meters' own delays matter most in the steep rise
+constexpr double kOpen = 0.15;           // of the nominal voltage: no source reaches the contact
+constexpr double kLeast_a = 0.3;         // a motor that is fed draws more
 constexpr double kLeastNoise_v = 0.001;  // a reading that never moves is not known to nothing
 // Of a voltmeter whose accuracy the rig does not state (common practice, no source).
 constexpr double kUnstatedOffset_v = 0.02;

@@ -259,6 +259,12 @@ class Truth {
       add_measure(stop, "feed_path_resistance",
                   {out_.parameters.r_feed_ohm[static_cast<std::size_t>(contact)], 0}, "Ω");
     add_measure(stop, "return_path_resistance", {out_.parameters.r_return_ohm, 0}, "Ω");
+    const PumpParameters& motor = out_.parameters;
+    add_measure(stop, "motor_resistance", {motor.r_ohm, 0}, "Ω");
+    add_measure(stop, "motor_inductance", {motor.l_h, 0}, "H");
+    add_measure(stop, "mechanical_time_constant",
+                {motor.j_kgm2 * motor.r_ohm / (motor.k_vs * motor.k_vs), 0}, "s");
+    add_measure(stop, "motor_constant", {motor.k_vs, 0}, "V·s");
     if (w_n > 0 && w / w_n > 1)
       add_measure(stop, "shaft_speed", {w / w_n * 60 / (2 * std::numbers::pi), 0}, "rev/min");
   }
