@@ -86,6 +86,12 @@ void MotorStart::add_sag(const Edge& start) {
               {sag_v, combine(line.u_slope() * start.after, line.slope() * start.level_u,
                               bench_.channel[v1::SUPPLY_VOLTAGE].u_rel() * sag_v)},
               "V");
+  // The same slope is the source's own resistance with its leads, up to where supply_v is measured.
+  const double ohm = -line.slope();
+  add_measure(event_, "supply_resistance",
+              {ohm, combine(line.u_slope(), bench_.channel[v1::SUPPLY_VOLTAGE].u_rel() * ohm,
+                            bench_.channel[v1::MOTOR_CURRENT].u_rel() * ohm)},
+              "Ω");
 }
 
 void MotorStart::on_tick(double now_s) {

@@ -2,7 +2,7 @@
 //
 // In    kFeedOn / kFeedOff and kMotorOn / kMotorOff edges; supply and pressure samples.
 // Out   MOTOR_START at the 10 % instant; `inrush_peak` A, `feed_to_start` s, `supply_sag` V (supply
-//       just before the start minus supply at the inrush peak).
+//       just before the start minus supply at the inrush peak), `supply_resistance` Ω.
 // How   the sag is the source's own resistance, by regression of supply on current over the inrush
 //       (JCGM 100 H.3), times the peak: one sample at the peak would be noise. The event waits
 //       until the pressure has told the direction, at most kLongestWait_s; after that, contact or

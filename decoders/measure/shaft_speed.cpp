@@ -54,6 +54,11 @@ void ShaftSpeed::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run
               {line->frequency_hz.value * turns,
                turns * combine(line->frequency_hz.u, 0.05 / span_s, 0.05 * change_hz)},
               "rev/min");
+  // One segment that is worse than the others shows once a revolution.
+  const auto once = amplitude_at(signal, rate_hz, line->frequency_hz.value / ripples);
+  if (once && line->amplitude > 0)
+    add_measure(stop, "segment_irregularity",
+                {once->value / line->amplitude, once->u / line->amplitude}, "1");
 }
 
 }  // namespace airlatch

@@ -1,4 +1,5 @@
-// shaft_speed.hpp: speed of the shaft from the commutator's ripple, `shaft_speed` rev/min.
+// shaft_speed.hpp: speed of the shaft from the commutator's ripple, `shaft_speed` rev/min,
+// and how much it differs once a revolution, `segment_irregularity` (1: as much as the ripple).
 //
 // How   the strongest spectral line of the current in the last kWindow_s before the stop, within
 // the

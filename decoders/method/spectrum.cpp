@@ -15,6 +15,20 @@ namespace {
 // int w^2 x^2 int x^2 / (int w x^2)^2 over the window, x from its middle.
 constexpr double kHannLoss = 2.343;
 
+// The straight line removed, the Hann window applied.
+std::vector<double> hann_windowed(const std::vector<double>& signal) {
+  const std::size_t n = signal.size();
+  LineAccumulator trend;
+  for (std::size_t i = 0; i < n; ++i) trend.add(static_cast<double>(i), signal[i]);
+  std::vector<double> windowed(n);
+  for (std::size_t i = 0; i < n; ++i) {
+    const double x = static_cast<double>(i);
+    const double hann = 0.5 - 0.5 * std::cos(2 * std::numbers::pi * x / static_cast<double>(n));
+    windowed[i] = hann * (signal[i] - trend.intercept() - trend.slope() * x);
+  }
+  return windowed;
+}
+
 // Logarithm of the spectrum's power at a fractional bin.
 double log_power(const std::vector<double>& signal, double bin) {
   const std::complex<double> step =
@@ -32,14 +46,7 @@ std::optional<SpectralLine> strongest_line(const std::vector<double>& signal, do
                                            double low_hz, double high_hz) {
   const std::size_t n = signal.size();
   if (n < 32) return std::nullopt;
-  LineAccumulator trend;
-  for (std::size_t i = 0; i < n; ++i) trend.add(static_cast<double>(i), signal[i]);
-  std::vector<double> windowed(n);
-  for (std::size_t i = 0; i < n; ++i) {
-    const double x = static_cast<double>(i);
-    const double hann = 0.5 - 0.5 * std::cos(2 * std::numbers::pi * x / static_cast<double>(n));
-    windowed[i] = hann * (signal[i] - trend.intercept() - trend.slope() * x);
-  }
+  const std::vector<double> windowed = hann_windowed(signal);
   std::vector<std::complex<double>> bins;
   Eigen::FFT<double> fft;
   fft.SetFlag(Eigen::FFT<double>::HalfSpectrum);
@@ -88,6 +95,18 @@ std::optional<SpectralLine> strongest_line(const std::vector<double>& signal, do
       12 / (4 * std::numbers::pi * std::numbers::pi * eta * count * (count * count - 1));
   line.frequency_hz.u = rate_hz * std::sqrt(kHannLoss * bound2);
   return line;
+}
+
+std::optional<Uncertain> amplitude_at(const std::vector<double>& signal, double rate_hz,
+                                      double hz) {
+  const auto n = static_cast<double>(signal.size());
+  const double bin = hz / rate_hz * n;
+  if (bin < 4) return std::nullopt;
+  const std::vector<double> windowed = hann_windowed(signal);
+  double beside = 0;
+  for (const double offset : {-4.0, -3.0, 3.0, 4.0})
+    beside += std::exp(log_power(windowed, bin + offset)) / 4;
+  return Uncertain{4 / n * std::exp(0.5 * log_power(windowed, bin)), 4 / n * std::sqrt(beside / 2)};
 }
 
 }  // namespace airlatch

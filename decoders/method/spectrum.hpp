@@ -26,4 +26,8 @@ constexpr double kOverFloor = 30;  // noise alone reaches it once in about 1e8 b
 std::optional<SpectralLine> strongest_line(const std::vector<double>& signal, double rate_hz,
                                            double low_hz, double high_hz);
 
+// Amplitude of the sine at a known frequency (Hann window); u from the noise a few bins
+// beside it. Nothing where the signal is shorter than four of its periods.
+std::optional<Uncertain> amplitude_at(const std::vector<double>& signal, double rate_hz, double hz);
+
 }  // namespace airlatch

@@ -107,6 +107,7 @@ class Truth {
     add_measure(on, "inrush_peak", {peak_a, 0}, "A");
     if (!restarted) add_measure(on, "feed_to_start", {start_s - feed_on_s, 0}, "s");
     add_measure(on, "supply_sag", {points[0].supply_v - points[peak].supply_v, 0}, "V");
+    add_measure(on, "supply_resistance", {out_.parameters.r_int_ohm, 0}, "Ω");
     out_.truth.push_back(on);
     if (last_contact_ >= 0 && last_contact_ != contact) {
       v1::Event reversal = event_of(v1::DIRECTION_REVERSAL, start_s, contact, command_);

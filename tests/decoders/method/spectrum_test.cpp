@@ -53,6 +53,16 @@ TEST(Spectrum, UncertaintyHolds) {
   EXPECT_GE(covered, 182);  // 91 % of 200: three standard deviations below 95 %
 }
 
+TEST(Spectrum, AmplitudeAtAKnownFrequency) {
+  const auto found = amplitude_at(tone(51.7, 0.08, 20000, 4000, 0.05, 3), 20000, 51.7);
+  ASSERT_TRUE(found);
+  EXPECT_NEAR(found->value, 0.08, 3 * found->u);
+  EXPECT_LT(found->u, 0.005);
+  const auto none = amplitude_at(tone(1, 0, 20000, 4000, 0.05, 4), 20000, 51.7);
+  EXPECT_LT(none->value, 4 * none->u);
+  EXPECT_FALSE(amplitude_at(tone(1, 0, 20000, 4000, 0.05, 4), 20000, 15));  // three periods only
+}
+
 TEST(Spectrum, NoiseHasNoLine) {
   for (std::uint64_t seed = 0; seed < 200; ++seed)
     EXPECT_FALSE(strongest_line(tone(1, 0, 20000, 4000, 0.05, seed), 20000, 100, 3000));
