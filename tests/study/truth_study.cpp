@@ -6,11 +6,13 @@
 #include <fmt/format.h>
 
 #include <Eigen/Dense>
+#include <fstream>
 #include <future>
 #include <map>
 
 #include "plugin/rehearse/faults.hpp"
 #include "plugin/rehearse/random.hpp"
+#include "plugin/report/panel.hpp"
 #include "tests/support/score.hpp"
 
 namespace airlatch::test {
@@ -86,22 +88,48 @@ bool observable(v1::Kind kind, std::int64_t rate_hz) {
   return rate_hz >= 50 || (kind != v1::LOCKED_ROTOR && kind != v1::DROPOUT);
 }
 
-void kinds_table(const Setting& setting, const Score& score) {
+struct Cell {
+  double f1 = 1, bias = 0, rms = 0;
+  std::string text = "–";
+};
+
+Cell cell_of(const Setting& setting, v1::Kind kind, const KindScore& s) {
   const double rate = static_cast<double>(setting.rate_hz);
-  const double bar = setting.rate_hz >= 50 ? 0.995 : 0.97;
-  fmt::print("\n### {}: events\n\n", setting.name);
-  fmt::print("| kind | n | F1 | bias, periods | RMS, periods |\n| --- | --- | --- | --- | --- |\n");
-  for (const auto& [kind, s] : score.kinds) {
-    const double f1 = 2.0 * s.found / std::max(1, 2 * s.found + s.missed + s.invented);
-    const bool timed = kind != v1::LEAK_DECAY;
-    const double bias = mean(s.errors_s) * rate, spread = rms(s.errors_s) * rate;
-    // A step that one sample interval swallows is uniform in it: 1/sqrt 12 is its bound.
-    const double most = std::max(0.3, 1.2 / std::sqrt(12.0));
-    fmt::print("| {} | {} | {:.3f}{} | {} | {} |\n", v1::Kind_Name(kind), s.found + s.missed, f1,
-               observable(kind, setting.rate_hz) ? mark(f1 >= bar) : " (not observable)",
-               timed ? fmt::format("{:+.3f}{}", bias, mark(std::abs(bias) < 0.1)) : "–",
-               timed ? fmt::format("{:.3f}{}", spread, mark(spread <= most)) : "–");
+  Cell cell;
+  cell.f1 = 2.0 * s.found / std::max(1, 2 * s.found + s.missed + s.invented);
+  if (!observable(kind, setting.rate_hz)) {
+    cell.text = "not observable";
+    return cell;
   }
+  cell.text = fmt::format("{:.3f}{}", cell.f1, mark(cell.f1 >= (rate >= 50 ? 0.995 : 0.97)));
+  if (kind == v1::LEAK_DECAY) return cell;
+  cell.bias = mean(s.errors_s) * rate;
+  cell.rms = rms(s.errors_s) * rate;
+  // A step that one sample interval swallows is uniform in it: 1/sqrt 12 is its bound.
+  const double most = std::max(0.3, 1.2 / std::sqrt(12.0));
+  cell.text += fmt::format("; {:+.2f}{}; {:.2f}{}", cell.bias, mark(std::abs(cell.bias) < 0.1),
+                           cell.rms, mark(cell.rms <= most));
+  return cell;
+}
+
+void kinds_table(const std::vector<std::pair<Setting, Score>>& all) {
+  fmt::print(
+      "\nEach cell: F1; bias; RMS error of the instant, in sample periods. Bars: F1 0.995 (0.97 at "
+      "4 "
+      "readings/s), bias 0.1, RMS 0.35 (1.2 times the bound of a step that falls between two "
+      "samples).\n\n| kind |");
+  for (const auto& [setting, score] : all) fmt::print(" {} |", setting.name);
+  fmt::print("\n| --- |");
+  for (std::size_t k = 0; k < all.size(); ++k) fmt::print(" --- |");
+  std::map<v1::Kind, std::map<std::size_t, std::string>> rows;
+  for (std::size_t k = 0; k < all.size(); ++k)
+    for (const auto& [kind, s] : all[k].second.kinds)
+      rows[kind][k] = cell_of(all[k].first, kind, s).text;
+  for (auto& [kind, cells] : rows) {
+    fmt::print("\n| {} |", v1::Kind_Name(kind));
+    for (std::size_t k = 0; k < all.size(); ++k) fmt::print(" {} |", cells[k]);
+  }
+  fmt::print("\n");
 }
 
 void measures_table(const Setting& setting, const Score& score) {
@@ -155,20 +183,28 @@ Bound decay_bound(double rate_hz, double sigma, double length_s, double tau_s, d
   return {std::sqrt(d.dot(C * d)) / (std::abs(p_kpa) * e / tau_s), std::sqrt(C(1, 1)) * tau_s};
 }
 
-void leak_table() {
+struct LeakPoint {
+  std::int64_t rate_hz;
+  double noise_kpa, rms, bound;
+  bool relaxes;
+};
+
+std::vector<LeakPoint> leak_table() {
+  std::vector<LeakPoint> out;
   fmt::print(
       "\n### Leak: slope and time constant against the Cramér–Rao bound\n\nHold of 20 s, time "
       "constant 60 s. RMS of error over bound; the law of the leak (viscous) is known to the "
-      "bound and not to the decoder. The sensor's gain error, 0.2 %, which no estimator can see, is "
+      "bound and not to the decoder. The sensor's gain error, 0.2 %, which no estimator can see, "
+      "is "
       "part of the slope's bound.\n\n| readings/s | noise, kPa | relaxation | n | slope RMS, % "
       "| over "
       "bound | time constant over bound | slope within 2 u | time constant within 2 u |\n| --- | "
       "--- "
       "| --- | --- | --- | --- | --- | --- | --- |\n");
   for (const std::int64_t rate_hz : {4, 1000})
-    for (const double noise : {0.05, 0.45})
+    for (const double noise : {0.05, 0.15, 0.45})
       for (const bool relaxes : {false, true}) {
-        std::vector<double> slope, over, tau_over;
+        std::vector<double> slope, over, tau_over, bounds;
         int covered = 0, tau_covered = 0;
         for (int k = 0; k < 60; ++k) {
           const Rehearsal r = rehearse({.fault = "line-leak",
@@ -191,6 +227,7 @@ void leak_table() {
             const Bound bound = decay_bound(static_cast<double>(rate_hz), sigma, d.end_s - d.stop_s,
                                             d.tau_s, d.isothermal_kpa, event.time_s() - d.stop_s,
                                             0.1, relaxes, 4, r.parameters.tau_thermal_s);
+            bounds.push_back(std::hypot(bound.slope, kGain));
             if (decay < s.relative.size())
               over.push_back(s.relative[decay] / std::hypot(bound.slope, kGain));
             if (decay < t.relative.size()) tau_over.push_back(t.relative[decay] / bound.rate);
@@ -200,6 +237,7 @@ void leak_table() {
           covered += s.covered;
           tau_covered += t.covered;
         }
+        out.push_back({rate_hz, noise, rms(slope), rms(bounds), relaxes});
         const double bar = relaxes ? 1.5 : 1.1;
         fmt::print("| {} | {} | {} | {} | {:.2f} | {:.2f}{} | {:.2f}{} | {:.3f} | {:.3f} |\n",
                    rate_hz, noise, relaxes ? "yes" : "no", slope.size(), 100 * rms(slope),
@@ -208,6 +246,61 @@ void leak_table() {
                    static_cast<double>(tau_covered) /
                        static_cast<double>(std::max<std::size_t>(1, tau_over.size())));
       }
+  return out;
+}
+
+// Timing against rate, leak slope against its bound.
+void plots(const std::string& folder, const std::vector<std::pair<Setting, Score>>& all,
+           const std::vector<LeakPoint>& leaks) {
+  constexpr Colour kColours[] = {
+      {0.1, 0.36, 0.6}, {0.75, 0.34, 0.05}, {0.2, 0.5, 0.25}, {0.5, 0.2, 0.5}};
+  for (const auto kind : {Canvas::Kind::kSvg, Canvas::Kind::kPng}) {
+    Canvas canvas(kind, 640, 270);
+    Panel timing(canvas, 50, 26, 240, 196, {2, 100000, "readings a second", true},
+                 {0.001, 10, "RMS error of instants, sample periods", true});
+    timing.horizontal(1 / std::sqrt(12.0), {0.4, 0.4, 0.4});
+    const v1::Kind kinds[] = {v1::FEED_ON, v1::MOTOR_START, v1::STALL_CUTOFF, v1::MOTOR_STOP};
+    for (int k = 0; k < 4; ++k) {
+      Panel::Points points;
+      for (const auto& [setting, score] : all) {
+        if (setting.noise != 1 || !score.kinds.contains(kinds[k])) continue;
+        const auto rate = static_cast<double>(setting.rate_hz);
+        points.emplace_back(rate, std::max(0.001, rms(score.kinds.at(kinds[k]).errors_s) * rate));
+      }
+      timing.line(points, kColours[k], 1.2, k % 2 == 1);
+      timing.marks(points, kColours[k], k);
+      Panel::Points key = {{3, 0.012 / std::pow(1.9, k)}};
+      timing.marks(key, kColours[k], k);
+      canvas.text(timing.x_of(4), timing.y_of(key[0].second) + 3, v1::Kind_Name(kinds[k]), 8);
+    }
+    canvas.text(timing.x_of(2600), timing.y_of(0.4), "step between two samples", 7);
+    Panel slope(canvas, 360, 26, 240, 196, {0.03, 0.8, "noise of a pressure reading, kPa", true},
+                {0.0005, 0.1, "relative RMS error of the leak slope", true});
+    int row = 0;
+    for (const std::int64_t rate_hz : {4, 1000})
+      for (const bool relaxes : {false, true}) {
+        Panel::Points points, bound;
+        for (const LeakPoint& p : leaks)
+          if (p.rate_hz == rate_hz && p.relaxes == relaxes) {
+            points.emplace_back(p.noise_kpa, p.rms);
+            bound.emplace_back(p.noise_kpa, p.bound);
+          }
+        slope.line(bound, kColours[row], 1, true);
+        slope.line(points, kColours[row], 1.4);
+        slope.marks(points, kColours[row], row);
+        const double at = 0.08 / std::pow(1.6, row);
+        slope.marks({{0.036, at}}, kColours[row], row);
+        canvas.text(slope.x_of(0.041), slope.y_of(at) + 3,
+                    fmt::format("{}/s{}", rate_hz, relaxes ? ", air gives off heat" : ""), 8);
+        ++row;
+      }
+    canvas.text(slope.x_of(0.036), slope.y_of(0.08 / std::pow(1.6, 4)) + 3,
+                "dashed: Cramér–Rao bound with gain error", 7);
+    const std::string bytes = canvas.finish();
+    std::ofstream(folder + (kind == Canvas::Kind::kSvg ? "/truth.svg" : "/truth.png"),
+                  std::ios::binary)
+        << bytes;
+  }
 }
 
 // Hours of quiet: noise, drift, and interference ten times the noise, thirty spikes a second.
@@ -270,7 +363,7 @@ void absolute_table(const std::vector<std::pair<Setting, Score>>& all) {
       }
 }
 
-int study() {
+int study(const std::string& folder) {
   const std::vector<Setting> settings = {
       {"4 readings/s, 10 bits", 4, 16, 10, 1},
       {"1 kS/s, 10 bits", 1000, 16, 10, 1},
@@ -285,8 +378,9 @@ int study() {
   }
   fmt::print("{} captures of {} faults and conditions, seeds from {}.\n", captures, faults().size(),
              kSeed);
-  for (const auto& [setting, score] : all) kinds_table(setting, score);
-  leak_table();
+  kinds_table(all);
+  const std::vector<LeakPoint> leaks = leak_table();
+  plots(folder, all, leaks);
   absolute_table(all);
   const int heard = false_events(24);
   fmt::print(
@@ -300,4 +394,4 @@ int study() {
 }  // namespace
 }  // namespace airlatch::test
 
-int main() { return airlatch::test::study(); }
+int main(int argc, char** argv) { return airlatch::test::study(argc > 1 ? argv[1] : "."); }

@@ -1,0 +1,222 @@
+#include "plugin/report/panel.hpp"
+
+#include <cairo-pdf.h>
+#include <cairo-svg.h>
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace airlatch {
+namespace {
+
+constexpr double kPngScale = 2;  // pixels a point
+constexpr double kTick = 4, kText = 8;
+constexpr Colour kInk{0.13, 0.15, 0.18}, kGrid{0.87, 0.88, 0.9};
+
+cairo_status_t append(void* to, const unsigned char* data, unsigned int size) {
+  static_cast<std::string*>(to)->append(reinterpret_cast<const char*>(data), size);
+  return CAIRO_STATUS_SUCCESS;
+}
+
+void colour(cairo_t* c, Colour k, double opacity = 1) {
+  cairo_set_source_rgba(c, k.r, k.g, k.b, opacity);
+}
+
+std::vector<double> ticks(const Axis& axis) {
+  std::vector<double> out;
+  if (axis.logarithmic) {
+    for (double d = std::floor(std::log10(axis.low)); d <= std::log10(axis.high) + 1e-9; ++d)
+      if (std::pow(10, d) >= axis.low * 0.999) out.push_back(std::pow(10, d));
+    return out;
+  }
+  const double span = axis.high - axis.low;
+  double step = std::pow(10, std::floor(std::log10(span / 4)));
+  for (const double factor : {5.0, 2.0})
+    if (span / (step * factor) >= 4) {
+      step *= factor;
+      break;
+    }
+  for (double v = std::ceil(axis.low / step - 1e-9) * step; v <= axis.high + 1e-9 * span; v += step)
+    out.push_back(std::abs(v) < step * 1e-9 ? 0 : v);
+  return out;
+}
+
+double part(const Axis& axis, double value) {
+  if (axis.logarithmic) return std::log(value / axis.low) / std::log(axis.high / axis.low);
+  return (value - axis.low) / (axis.high - axis.low);
+}
+
+}  // namespace
+
+Canvas::Canvas(Kind kind, double width, double height)
+    : kind_(kind),
+      width_(width),
+      height_(height),
+      bytes_(std::make_unique<std::string>()),
+      surface_(nullptr, cairo_surface_destroy),
+      cairo_(nullptr, cairo_destroy) {
+  switch (kind) {
+    case Kind::kSvg:
+      surface_.reset(cairo_svg_surface_create_for_stream(append, bytes_.get(), width, height));
+      break;
+    case Kind::kPdf:
+      surface_.reset(cairo_pdf_surface_create_for_stream(append, bytes_.get(), width, height));
+      break;
+    case Kind::kPng:
+      surface_.reset(cairo_image_surface_create(CAIRO_FORMAT_RGB24,
+                                                static_cast<int>(width * kPngScale),
+                                                static_cast<int>(height * kPngScale)));
+      break;
+  }
+  cairo_.reset(cairo_create(surface_.get()));
+  if (kind == Kind::kPng) cairo_scale(cairo(), kPngScale, kPngScale);
+  if (kind != Kind::kPdf) {
+    colour(cairo(), {1, 1, 1});
+    cairo_paint(cairo());
+  }
+}
+
+void Canvas::text(double x, double y, const std::string& text, double size, double align,
+                  bool bold) const {
+  cairo_select_font_face(cairo(), "DejaVu Sans", CAIRO_FONT_SLANT_NORMAL,
+                         bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
+  cairo_set_font_size(cairo(), size);
+  cairo_text_extents_t extents;
+  cairo_text_extents(cairo(), text.c_str(), &extents);
+  cairo_move_to(cairo(), x - align * extents.x_advance, y);
+  cairo_show_text(cairo(), text.c_str());
+}
+
+void Canvas::next_page() const { cairo_show_page(cairo()); }
+
+std::string Canvas::finish() {
+  if (kind_ == Kind::kPng) cairo_surface_write_to_png_stream(surface_.get(), append, bytes_.get());
+  cairo_.reset();
+  cairo_surface_finish(surface_.get());
+  surface_.reset();
+  return std::move(*bytes_);
+}
+
+Panel::Panel(Canvas& canvas, double x, double y, double width, double height, Axis x_axis,
+             Axis y_axis)
+    : canvas_(canvas),
+      x_(x),
+      y_(y),
+      width_(width),
+      height_(height),
+      x_axis_(std::move(x_axis)),
+      y_axis_(std::move(y_axis)) {
+  frame();
+}
+
+double Panel::x_of(double value) const { return x_ + width_ * part(x_axis_, value); }
+double Panel::y_of(double value) const { return y_ + height_ * (1 - part(y_axis_, value)); }
+
+void Panel::frame() {
+  cairo_t* c = canvas_.cairo();
+  cairo_set_line_width(c, 0.5);
+  for (const double v : ticks(x_axis_)) {
+    colour(c, kGrid);
+    cairo_move_to(c, x_of(v), y_);
+    cairo_line_to(c, x_of(v), y_ + height_);
+    cairo_stroke(c);
+    colour(c, kInk);
+    if (x_axis_.labelled)
+      canvas_.text(x_of(v), y_ + height_ + kTick + kText, fmt::format("{:g}", v), kText, 0.5);
+  }
+  for (const double v : ticks(y_axis_)) {
+    colour(c, kGrid);
+    cairo_move_to(c, x_, y_of(v));
+    cairo_line_to(c, x_ + width_, y_of(v));
+    cairo_stroke(c);
+    colour(c, kInk);
+    if (y_axis_.labelled)
+      canvas_.text(x_ - kTick, y_of(v) + kText / 3, fmt::format("{:g}", v), kText, 1);
+  }
+  cairo_set_line_width(c, 0.8);
+  cairo_rectangle(c, x_, y_, width_, height_);
+  cairo_stroke(c);
+  if (!x_axis_.label.empty())
+    canvas_.text(x_ + width_ / 2, y_ + height_ + 2 * kTick + 2 * kText + 2, x_axis_.label,
+                 kText + 1, 0.5);
+  if (!y_axis_.label.empty()) canvas_.text(x_, y_ - kTick, y_axis_.label, kText + 1);
+}
+
+void Panel::line(const Points& points, Colour k, double width, bool dashed) {
+  cairo_t* c = canvas_.cairo();
+  cairo_save(c);
+  cairo_rectangle(c, x_, y_, width_, height_);
+  cairo_clip(c);
+  colour(c, k);
+  cairo_set_line_width(c, width);
+  cairo_set_line_join(c, CAIRO_LINE_JOIN_ROUND);
+  const double dash[] = {4, 3};
+  cairo_set_dash(c, dash, dashed ? 2 : 0, 0);
+  bool down = false;
+  for (const auto& [x, y] : points) {
+    if (!std::isfinite(x) || !std::isfinite(y)) {
+      down = false;
+      continue;
+    }
+    down ? cairo_line_to(c, x_of(x), y_of(y)) : cairo_move_to(c, x_of(x), y_of(y));
+    down = true;
+  }
+  cairo_stroke(c);
+  cairo_restore(c);
+}
+
+void Panel::marks(const Points& points, Colour k, int shape) {
+  cairo_t* c = canvas_.cairo();
+  colour(c, k);
+  constexpr double r = 2.8;
+  for (const auto& [vx, vy] : points) {
+    const double x = x_of(vx), y = y_of(vy);
+    cairo_new_path(c);
+    switch (shape % 4) {
+      case 0:
+        cairo_arc(c, x, y, r, 0, 6.2832);
+        break;
+      case 1:
+        cairo_rectangle(c, x - r, y - r, 2 * r, 2 * r);
+        break;
+      case 2:
+        cairo_move_to(c, x, y - r * 1.2);
+        cairo_line_to(c, x + r * 1.2, y + r);
+        cairo_line_to(c, x - r * 1.2, y + r);
+        break;
+      default:
+        cairo_move_to(c, x, y - r * 1.3);
+        cairo_line_to(c, x + r * 1.3, y);
+        cairo_line_to(c, x, y + r * 1.3);
+        cairo_line_to(c, x - r * 1.3, y);
+        break;
+    }
+    cairo_fill(c);
+  }
+}
+
+void Panel::band(const Points& low, const Points& high, Colour k, double opacity) {
+  cairo_t* c = canvas_.cairo();
+  cairo_save(c);
+  cairo_rectangle(c, x_, y_, width_, height_);
+  cairo_clip(c);
+  cairo_new_path(c);
+  for (const auto& [x, y] : low) cairo_line_to(c, x_of(x), y_of(y));
+  for (auto it = high.rbegin(); it != high.rend(); ++it)
+    cairo_line_to(c, x_of(it->first), y_of(it->second));
+  cairo_close_path(c);
+  colour(c, k, opacity);
+  cairo_fill(c);
+  cairo_restore(c);
+}
+
+void Panel::vertical(double x, Colour k, bool dashed) {
+  line({{x, y_axis_.low}, {x, y_axis_.high}}, k, 0.8, dashed);
+}
+
+void Panel::horizontal(double y, Colour k, bool dashed) {
+  line({{x_axis_.low, y}, {x_axis_.high, y}}, k, 0.8, dashed);
+}
+
+}  // namespace airlatch

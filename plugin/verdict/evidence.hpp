@@ -1,0 +1,55 @@
+// evidence.hpp: what the events of a job say, as statements that are more or less certain.
+//
+// In    the events of one state of the car (before or after a repair), of one capture or several.
+// Out   one Evidence a statement: how probable it is, and the events and measures it rests on.
+// How   a measure against its limit gives the normal probability that the truth lies beyond it;
+//       what nobody measured is not known, and weighs nothing. Limits are our own (common practice,
+//       no source).
+#pragma once
+#include <array>
+#include <string>
+#include <vector>
+
+#include "airlatch/v1/event.pb.h"
+
+namespace airlatch {
+
+enum class Statement {
+  kSourceLow,      // the source does not hold its voltage
+  kBothDead,       // both contacts fed with good voltage, neither drew current
+  kArmedDead,      // no response on the contact that the last cut-off had armed
+  kUntried,        // not both contacts were tried as the changeover demands
+  kLocked,         // stall current, nothing turns
+  kWiringBreaks,   // short breaks of feed and current together
+  kBrushBreaks,    // short breaks of the current, the feed stays
+  kRunsOnFull,     // never cuts off though the pressure is there
+  kRunsOnLow,      // never cuts off, and the pressure is not reached
+  kFeedOhm,        // feed path resistance over its limit
+  kReturnOhm,      // return path resistance over its limit
+  kLeaksPressure,  // decay rate over its limit, line blown up
+  kLeaksVacuum,    // decay rate over its limit, line sucked down
+  kRisesFast,      // hardly any volume to fill
+  kMotorOhm,       // motor resistance over its limit
+  kBothCut,        // both contacts were run to their cut-off
+  kCount
+};
+constexpr std::size_t kStatements = static_cast<std::size_t>(Statement::kCount);
+
+struct Evidence {
+  bool known = false;
+  double probability = 0.5;          // that the statement holds
+  std::vector<std::string> because;  // events and measures, for people
+};
+
+struct VerdictLimits {
+  double source_v = 9, path_ohm = 0.25, decay_kpa_min = 2, full_kpa = 35, rise_kpa_s = 150,
+         motor_ohm = 1.3;
+};
+
+using EvidenceTable = std::array<Evidence, kStatements>;
+
+// `captures`: the events of each capture, in the order in which they were recorded.
+EvidenceTable gather_evidence(const std::vector<std::vector<v1::Event>>& captures,
+                              const VerdictLimits& limits = {});
+
+}  // namespace airlatch
