@@ -79,4 +79,10 @@ void add_note(v1::Event& event, const std::string& text) {
   event.mutable_note()->append(text);
 }
 
+const v1::Measure* find_measure(const v1::Event& event, std::string_view name) {
+  for (const v1::Measure& measure : event.measures())
+    if (measure.name() == name) return &measure;
+  return nullptr;
+}
+
 }  // namespace airlatch

@@ -3,6 +3,7 @@
 #pragma once
 #include <array>
 #include <optional>
+#include <string_view>
 
 #include "airlatch/v1/event.pb.h"
 #include "airlatch/v1/setup.pb.h"
@@ -59,5 +60,7 @@ struct Bench {
 // Adds a measure with its unit to an event.
 void add_measure(v1::Event& event, const char* name, Uncertain value, const char* unit);
 void add_note(v1::Event& event, const std::string& text);
+// The event's measure of that name, or nothing.
+const v1::Measure* find_measure(const v1::Event& event, std::string_view name);
 
 }  // namespace airlatch

@@ -7,11 +7,6 @@ namespace airlatch {
 namespace {
 constexpr double kSagBefore_s = 0.01, kSagAfter_s = 0.05;  // inrush on both sides of its peak
 
-bool find(const v1::Event& event, const char* name) {
-  for (const v1::Measure& measure : event.measures())
-    if (measure.name() == name) return true;
-  return false;
-}
 }  // namespace
 
 void MotorStart::on_edge(const Edge& lower) {
@@ -68,7 +63,7 @@ void MotorStart::on_edge(const Edge& lower) {
 void MotorStart::add_sag(const Edge& start) {
   const Track& supply = bench_.track(v1::SUPPLY_VOLTAGE);
   const Track& current = bench_.track(v1::MOTOR_CURRENT);
-  if (supply.empty() || supply.slow() || !find(event_, "inrush_peak")) {
+  if (supply.empty() || supply.slow() || !find_measure(event_, "inrush_peak")) {
     add_note(event_, supply.empty() ? "supply_sag: no supply channel"
                                     : "supply_sag: the inrush peak is not known");
     return;

@@ -1,7 +1,6 @@
 #include "decoders/no_response.hpp"
 
 #include "decoders/direction.hpp"
-
 #include "decoders/motor_current.hpp"
 
 namespace airlatch {

@@ -13,11 +13,6 @@ constexpr double kGathers = 0.8;     // of its peak: a current that stays above 
 // pressure. From rehearsals with 3 % of ripple; common practice, no source.
 constexpr double kModel_r = 0.02, kModel_l = 0.1, kModel_tau = 0.05;
 
-const v1::Measure* find(const v1::Event& event, const char* name) {
-  for (const v1::Measure& measure : event.measures())
-    if (measure.name() == name) return &measure;
-  return nullptr;
-}
 }  // namespace
 
 void MotorParameters::take(const Bench& bench, const RunFacts& run, double from_s, double to_s) {
@@ -109,7 +104,7 @@ void MotorParameters::add_to(v1::Event& stop, const Bench& bench, const RunFacts
   } else {
     add_note(stop, "mechanical_time_constant: the rotor did not gather speed");
   }
-  const v1::Measure* speed = find(stop, "shaft_speed");
+  const v1::Measure* speed = find_measure(stop, "shaft_speed");
   const auto v = bench.track(Bench::feed_role(run.contact))
                      .mean(run.stop_s - kEndFrom_s - 0.002, run.stop_s - 0.002);
   const auto r =

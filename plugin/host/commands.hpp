@@ -15,5 +15,6 @@ using Run = std::function<ExitStatus()>;
 
 Run add_replay(CLI::App& app);
 Run add_rehearse(CLI::App& app);
+Run add_report(CLI::App& app);
 
 }  // namespace airlatch

@@ -36,6 +36,8 @@ int main(int argc, char** argv) {
       "airlatch COMMAND --help explains a command.");
   CLI::App* replay = app.add_subcommand("replay", "decode one stored capture");
   CLI::App* rehearse = app.add_subcommand("rehearse", "make an invented capture with its truth");
+  CLI::App* report = app.add_subcommand("report", "judge a whole job and write the test report");
+  const airlatch::Run run_report = airlatch::add_report(*report);
   const airlatch::Run run_replay = airlatch::add_replay(*replay);
   const airlatch::Run run_rehearse = airlatch::add_rehearse(*rehearse);
   try {
@@ -51,7 +53,9 @@ int main(int argc, char** argv) {
     return complain(what + "; airlatch --help shows what there is", ExitStatus::kUsage);
   }
   try {
-    return leave(replay->parsed() ? run_replay() : run_rehearse());
+    return leave(replay->parsed()   ? run_replay()
+                 : report->parsed() ? run_report()
+                                    : run_rehearse());
   } catch (const airlatch::ReaderGone&) {
     return leave(ExitStatus::kDone);  // it has read what it wanted
   } catch (const airlatch::InputError& error) {

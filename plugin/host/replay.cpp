@@ -9,15 +9,19 @@
 
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
+#include "plugin/report/test_report.hpp"
+#include "plugin/report/words.hpp"
 #include "plugin/session/event_json.hpp"
+#include "plugin/session/plans.hpp"
 #include "plugin/session/setup_file.hpp"
 #include "plugin/session/summary.hpp"
+#include "plugin/verdict/rules.hpp"
 
 namespace airlatch {
 namespace {
 
 struct Options {
-  std::string capture, rig, plan, events;
+  std::string capture, rig, plan, events, report;
   double rate_hz = 0;
   bool quiet = false, strict = false;
 };
@@ -42,38 +46,47 @@ class Progress {
   std::chrono::steady_clock::time_point last_ = std::chrono::steady_clock::now();
 };
 
-bool is_fault(v1::Kind kind) {
-  return kind == v1::NO_RESPONSE || kind == v1::RUN_ON || kind == v1::LOCKED_ROTOR ||
-         kind == v1::DROPOUT || kind == v1::RESTART;
+std::string verdict_words(const std::vector<v1::Finding>& findings) {
+  const v1::Finding& first = findings[0];
+  std::string out = fmt::format("\nMost likely: {} ({}, {:.2f})\n", finding_words(first.code()),
+                                first.code(), first.likelihood());
+  for (std::size_t k = 1; k < findings.size() && findings[k].likelihood() > 0.1; ++k)
+    out += fmt::format("or: {} ({}, {:.2f})\n", finding_words(findings[k].code()),
+                       findings[k].code(), findings[k].likelihood());
+  return out + "Do next: " + first.next_step() + "\n";
 }
 
 ExitStatus replay(const Options& options) {
   const v1::Rig rig = options.rig.empty() ? v1::Rig() : read_rig(options.rig);
-  const v1::Plan plan = options.plan.empty() ? v1::Plan() : read_plan(options.plan);
+  const v1::Plan plan = options.plan.empty() ? v1::Plan() : find_plan(options.plan);
   std::optional<Output> lines;
   if (!options.events.empty()) lines.emplace(options.events);
   const bool print = options.events != "-" && !options.quiet;
   std::vector<v1::Event> events;
-  bool fault = false;
   CaptureFacts facts;
   {
     Progress progress(options.quiet);
     facts = decode_capture(
         options.capture, {.rate_hz = options.rate_hz}, rig, plan,
         [&](const v1::Event& event) {
-          fault = fault || is_fault(event.kind());
           if (lines) lines->write(event_json(event) + "\n");
-          if (print) events.push_back(event);
+          events.push_back(event);
         },
         [&](double done) { progress(done); });
   }
   if (lines) lines->close();
-  if (print) Output("-").write(summary(facts, std::move(events)));
+  const std::vector<v1::Finding> findings = judge(gather_evidence({events}));
+  if (print) Output("-").write(summary(facts, std::move(events)) + verdict_words(findings));
+  if (!options.report.empty()) {
+    v1::Job job;
+    job.add_capture()->set_file(options.capture);
+    write_report(make_report(job, "", rig, plan, {.rate_hz = options.rate_hz}), options.report);
+  }
   if (!facts.damage.empty()) {
     std::fputs(("airlatch: " + facts.damage + "\n").c_str(), stderr);
     return ExitStatus::kUnusableData;
   }
-  return options.strict && fault ? ExitStatus::kFault : ExitStatus::kDone;
+  return options.strict && is_fault(findings[0].code()) ? ExitStatus::kFault : ExitStatus::kDone;
 }
 
 }  // namespace
@@ -85,16 +98,16 @@ Run add_replay(CLI::App& app) {
                  "delimited text from standard input")
       ->required();
   app.add_option("--rig", options->rig, "what each channel measures (protobuf text)");
-  app.add_option("--plan", options->plan, "limits: response_limit_s, run_limit_s (protobuf text)");
+  app.add_option("--plan", options->plan, "a plan's name or file: limits and steps");
   app.add_option(
       "--events", options->events,
       "write events as JSON lines to FILE; - for standard output and nothing else there");
+  app.add_option("--report", options->report,
+                 "write report.html, .pdf, .json and .pb to this folder");
   app.add_option("--rate", options->rate_hz, "samples a second, for text without a time column")
       ->check(CLI::Range(1e-3, 1e8));
   app.add_flag("--quiet", options->quiet, "no summary and no progress");
-  app.add_flag("--strict", options->strict,
-               "exit status 1 when an event tells of a fault (no response, run-on, locked rotor, "
-               "dropout, restart)");
+  app.add_flag("--strict", options->strict, "exit status 1 when the verdict is a fault");
   app.footer(
       "Examples:\n"
       "  airlatch replay captures/sound.sr\n"

@@ -10,7 +10,8 @@ namespace airlatch {
 CaptureFacts decode_capture(const std::string& file, const OpenOptions& options, const v1::Rig& rig,
                             const v1::Plan& plan,
                             const std::function<void(const v1::Event&)>& on_event,
-                            const std::function<void(double)>& on_progress) {
+                            const std::function<void(double)>& on_progress,
+                            const CaptureListener& listener) {
   const auto source = open_source(file, options);
   const RigMatch match = match_rig(source->channels(), rig, file);
   CaptureFacts facts{
@@ -23,6 +24,7 @@ CaptureFacts decode_capture(const std::string& file, const OpenOptions& options,
     facts.channels.push_back(
         {channel.name, match.channels[c].rig.role(), period_s > 0 ? 1 / period_s : 0, 0});
   }
+  if (listener.matched) listener.matched(match);
   Chain chain(match.channels, {.rig = rig, .plan = plan});
   chain.on_event.connect(on_event);
   std::int64_t first_ns = std::numeric_limits<std::int64_t>::max();
@@ -36,6 +38,7 @@ CaptureFacts decode_capture(const std::string& file, const OpenOptions& options,
     first_ns = std::min(first_ns, block.time_ns(0));
     last_ns = std::max(last_ns, block.time_ns(block.values.size() - 1));
     facts.channels[c].samples += std::ssize(block.values);
+    if (listener.block) listener.block(block);
     chain.push(block);
     if (on_progress && ++blocks % 256 == 0) on_progress(source->progress());
   }

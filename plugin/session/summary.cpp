@@ -7,25 +7,20 @@
 #include <cmath>
 #include <set>
 
+#include "decoders/bench.hpp"
 #include "plugin/session/quantity.hpp"
 #include "plugin/sources/units.hpp"
 
 namespace airlatch {
 namespace {
 
-const v1::Measure* find(const v1::Event& event, const char* name) {
-  for (const v1::Measure& measure : event.measures())
-    if (measure.name() == name) return &measure;
-  return nullptr;
-}
-
 std::string quantity(const v1::Event& event, const char* name, const char* missing = "-") {
-  const v1::Measure* m = find(event, name);
+  const v1::Measure* m = find_measure(event, name);
   return m ? format_quantity(m->value(), m->u(), m->unit()) : missing;
 }
 
 std::string plain(const v1::Event& event, const char* name) {
-  const v1::Measure* m = find(event, name);
+  const v1::Measure* m = find_measure(event, name);
   return m ? format_quantity(m->value(), m->u(), "") : "-";
 }
 
@@ -41,7 +36,7 @@ std::string direction(const v1::Event& event) {
 
 // What a line loses, or the bound where that cannot be told from nothing.
 std::string loss(const v1::Event& event, const char* unit) {
-  const v1::Measure* m = find(event, "decay_rate");
+  const v1::Measure* m = find_measure(event, "decay_rate");
   if (!m) return "-";
   if (std::abs(m->value()) > 2 * m->u()) return format_quantity(m->value(), m->u(), unit);
   return fmt::format("less than {:.2g}{}{} (95 %)", std::abs(m->value()) + 1.645 * m->u(),

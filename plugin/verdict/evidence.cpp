@@ -5,16 +5,11 @@
 #include <algorithm>
 #include <cmath>
 
+#include "decoders/bench.hpp"
 #include "plugin/session/quantity.hpp"
 
 namespace airlatch {
 namespace {
-
-const v1::Measure* find(const v1::Event& event, const char* name) {
-  for (const v1::Measure& measure : event.measures())
-    if (measure.name() == name) return &measure;
-  return nullptr;
-}
 
 std::string cite(const v1::Event& event, const v1::Measure* measure = nullptr) {
   std::string text = fmt::format("{} at {:.2f} s", v1::Kind_Name(event.kind()), event.time_s());
@@ -76,7 +71,7 @@ class Gatherer {
     at(s).probability = probability;
   }
   void limit(Statement s, const v1::Event& event, const char* name, double limit) {
-    if (const v1::Measure* m = find(event, name))
+    if (const v1::Measure* m = find_measure(event, name))
       saw(s, above(m->value(), m->u(), limit), cite(event, m));
   }
 
@@ -85,7 +80,7 @@ class Gatherer {
     switch (event.kind()) {
       case v1::FEED_ON:
         if (event.contact() == v1::NONE) break;
-        if (const v1::Measure* level = find(event, "level")) {
+        if (const v1::Measure* level = find_measure(event, "level")) {
           saw(Statement::kSourceLow, 1 - above(level->value(), level->u(), limits_.source_v),
               cite(event, level));
           level_v_[contact] = level->value();
@@ -93,7 +88,7 @@ class Gatherer {
         break;
       case v1::MOTOR_START: {
         ran_[contact] = tried_[contact] = true;
-        const v1::Measure* peak = find(event, "inrush_peak");
+        const v1::Measure* peak = find_measure(event, "inrush_peak");
         inrush_[contact] = peak ? *peak : v1::Measure();
         inrush_event_[contact] = event;
         break;
@@ -125,12 +120,12 @@ class Gatherer {
         motor(event, contact);
         break;
       case v1::LOCKED_ROTOR:
-        saw(Statement::kLocked, 0.98, cite(event, find(event, "stall_current")));
+        saw(Statement::kLocked, 0.98, cite(event, find_measure(event, "stall_current")));
         anything_wrong_ = true;
         break;
       case v1::RUN_ON:
         anything_wrong_ = true;
-        if (const v1::Measure* p = find(event, "pressure")) {
+        if (const v1::Measure* p = find_measure(event, "pressure")) {
           const double full = above(std::abs(p->value()), p->u(), limits_.full_kpa);
           saw(Statement::kRunsOnFull, full, cite(event, p));
           saw(Statement::kRunsOnLow, 1 - full, cite(event, p));
@@ -140,7 +135,7 @@ class Gatherer {
         }
         break;
       case v1::DROPOUT: {
-        const v1::Measure* length = find(event, "duration");
+        const v1::Measure* length = find_measure(event, "duration");
         const double until_s = event.time_s() + (length ? length->value() : 0.5) + 0.02;
         const bool fed = std::any_of(all.begin(), all.end(), [&](const v1::Event& other) {
           return other.kind() == v1::FEED_OFF && other.time_s() > event.time_s() - 0.02 &&
@@ -163,14 +158,14 @@ class Gatherer {
 
   // The winding's resistance: from the start itself, or else feed over inrush less the paths.
   void motor(const v1::Event& stop, std::size_t contact) {
-    if (find(stop, "motor_resistance")) {
+    if (find_measure(stop, "motor_resistance")) {
       limit(Statement::kMotorOhm, stop, "motor_resistance", limits_.motor_ohm);
       return;
     }
     const v1::Measure& peak = inrush_[contact];
     if (!(peak.value() > 0) || !(level_v_[contact] > limits_.source_v)) return;
-    const v1::Measure *feed = find(stop, "feed_path_resistance"),
-                      *back = find(stop, "return_path_resistance");
+    const v1::Measure *feed = find_measure(stop, "feed_path_resistance"),
+                      *back = find_measure(stop, "return_path_resistance");
     if (!feed || !back) return;
     const double ohm = level_v_[contact] / peak.value() - feed->value() - back->value();
     // The inrush is a little less than the stall current.

@@ -195,4 +195,6 @@ std::vector<v1::Finding> judge(const EvidenceTable& evidence) {
   return findings;
 }
 
+bool is_fault(const std::string& code) { return code != "SOUND" && code != "NOT_ENOUGH_TESTED"; }
+
 }  // namespace airlatch

@@ -18,4 +18,7 @@ namespace airlatch {
 constexpr double kLeastLikelihood = 0.01;
 std::vector<v1::Finding> judge(const EvidenceTable& evidence);
 
+// Whether a finding names something to repair.
+bool is_fault(const std::string& code);
+
 }  // namespace airlatch

@@ -173,7 +173,9 @@ TEST_F(Replay, StrictTurnsAFaultIntoOne) {
   write_session(at("dead.sr"), dead);
   EXPECT_EQ(run({"replay", at("dead.sr"), "--quiet"}).status, 0);
   EXPECT_EQ(run({"replay", at("dead.sr"), "--quiet", "--strict"}).status, 1);
-  EXPECT_EQ(run({"replay", at("x.sr"), "--quiet", "--strict"}).status, 0);
+  EXPECT_EQ(run({"replay", at("x.sr"), "--rig", at("x.rig"), "--quiet", "--strict"}).status, 1);
+  write_session(at("sound.sr"), rehearse({.fault = "sound", .rate_hz = 1000, .seed = 23}));
+  EXPECT_EQ(run({"replay", at("sound.sr"), "--quiet", "--strict"}).status, 0);
 }
 
 TEST_F(Replay, HelpAndVersion) {

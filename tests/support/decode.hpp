@@ -8,6 +8,7 @@
 #include <utility>
 #include <vector>
 
+#include "decoders/bench.hpp"
 #include "decoders/chain.hpp"
 #include "tests/support/wave.hpp"
 
@@ -65,12 +66,6 @@ inline std::vector<v1::Event> of_kind(const std::vector<v1::Event>& events, v1::
   std::copy_if(events.begin(), events.end(), std::back_inserter(out),
                [kind](const v1::Event& event) { return event.kind() == kind; });
   return out;
-}
-
-inline const v1::Measure* find_measure(const v1::Event& event, const std::string& name) {
-  for (const v1::Measure& measure : event.measures())
-    if (measure.name() == name) return &measure;
-  return nullptr;
 }
 
 // The measure's value; fails the test where it is missing.

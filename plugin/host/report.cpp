@@ -1,0 +1,90 @@
+// airlatch report: a whole job judged and written.
+#include <fmt/format.h>
+
+#include <filesystem>
+#include <memory>
+
+#include "plugin/host/commands.hpp"
+#include "plugin/host/output.hpp"
+#include "plugin/report/test_report.hpp"
+#include "plugin/report/words.hpp"
+#include "plugin/session/plans.hpp"
+#include "plugin/session/setup_file.hpp"
+#include "plugin/verdict/rules.hpp"
+
+namespace airlatch {
+namespace {
+
+struct Options {
+  std::string job, rig, plan = "bench-pump", folder = "report";
+  double rate_hz = 0;
+  bool list_plans = false, quiet = false, strict = false;
+};
+
+std::string summary(const TestReport& test, const std::string& folder) {
+  const v1::Report& report = test.report;
+  std::string out;
+  if (!report.job().vehicle().empty()) out += report.job().vehicle() + "\n\n";
+  for (const v1::Report::StepResult& step : report.steps()) {
+    out += fmt::format("  {:16} {}\n", step.id(), outcome_words(step.outcome()));
+    for (const v1::Report::LimitResult& limit : step.limits())
+      if (limit.verdict() != v1::Report::PASS) out += "      " + limit_words(limit) + "\n";
+  }
+  const v1::Finding& first = report.findings(0);
+  out += fmt::format("\nMost likely: {} ({}, {:.2f})\nDo next: {}\n", finding_words(first.code()),
+                     first.code(), first.likelihood(), first.next_step());
+  for (const std::string& caution : report.cautions()) out += "Caution: " + caution + "\n";
+  return out + "\nWritten: " + folder + "/report.html, .pdf, .json, .pb\n";
+}
+
+ExitStatus run(const Options& options) {
+  if (options.list_plans) {
+    std::string text = "Plans that come with the program (--plan NAME; or a file of your own):\n";
+    for (const BuiltInPlan& plan : built_in_plans())
+      text += fmt::format("  {:18}{}\n", plan.name, plan.about);
+    Output("-").write(text);
+    return ExitStatus::kDone;
+  }
+  if (options.job.empty())
+    throw InputError(ExitStatus::kUsage, "", "", "report needs a job file",
+                     "airlatch report --help shows one");
+  const v1::Job job = read_job(options.job);
+  if (job.capture_size() == 0)
+    throw InputError(ExitStatus::kUnusableData, options.job, "", "the job has no capture",
+                     "add capture { file: \"NAME.sr\" }");
+  const v1::Rig rig = options.rig.empty() ? v1::Rig() : read_rig(options.rig);
+  const TestReport report =
+      make_report(job, std::filesystem::path(options.job).parent_path().string(), rig,
+                  find_plan(options.plan), {.rate_hz = options.rate_hz});
+  write_report(report, options.folder);
+  if (!options.quiet) Output("-").write(summary(report, options.folder));
+  for (const std::string& damage : report.damages)
+    std::fputs(("airlatch: " + damage + "\n").c_str(), stderr);
+  if (!report.damages.empty()) return ExitStatus::kUnusableData;
+  return options.strict && is_fault(report.report.findings(0).code()) ? ExitStatus::kFault
+                                                                      : ExitStatus::kDone;
+}
+
+}  // namespace
+
+Run add_report(CLI::App& app) {
+  auto options = std::make_shared<Options>();
+  app.add_option("JOB", options->job, "the job: its captures, their steps, before or after");
+  app.add_option("--rig", options->rig, "what each channel measures (protobuf text)");
+  app.add_option("--plan", options->plan, "a plan's name or file (default bench-pump)");
+  app.add_option("--report", options->folder, "folder to write to (default: report)");
+  app.add_option("--rate", options->rate_hz, "samples a second, for text without a time column")
+      ->check(CLI::Range(1e-3, 1e8));
+  app.add_flag("--list-plans", options->list_plans, "show the plans that come with the program");
+  app.add_flag("--quiet", options->quiet, "no summary");
+  app.add_flag("--strict", options->strict, "exit status 1 when the verdict is a fault");
+  app.footer(
+      "A job file (protobuf text), captures beside it:\n"
+      "  vehicle: \"Merganser estate, 1984\"  job_number: \"S-0412\"\n"
+      "  capture { file: \"before.sr\" phase: BEFORE rig: \"before.rig\" }\n"
+      "  capture { file: \"after.sr\" phase: AFTER rig: \"before.rig\" }\n\n"
+      "Example:\n  airlatch report captures/merganser.job --report /tmp/report");
+  return [options] { return run(*options); };
+}
+
+}  // namespace airlatch

@@ -1,0 +1,216 @@
+// The report as one self-contained page: readable on a phone, printable, nothing fetched.
+// Everything a user typed is escaped and isolated in its own direction.
+#include <fmt/format.h>
+#include <google/protobuf/text_format.h>
+
+#include <algorithm>
+
+#include "decoders/bench.hpp"
+#include "plugin/report/test_report.hpp"
+#include "plugin/report/words.hpp"
+#include "plugin/session/quantity.hpp"
+
+namespace airlatch {
+namespace {
+
+constexpr const char* kStyle = R"(
+:root{--ink:#1d2329;--soft:#4d5760;--line:#c9ced4;--paper:#fff;--shade:#f3f5f7;--note:#fff6e0;--edge:#8a5a00}
+*{box-sizing:border-box}
+body{margin:0 auto;max-width:60rem;padding:1rem;font:16px/1.5 system-ui,sans-serif;color:var(--ink);background:var(--paper);overflow-wrap:anywhere}
+h1{font-size:1.5rem;margin:.2rem 0}h2{font-size:1.2rem;margin:1.6rem 0 .4rem;border-bottom:2px solid var(--line)}h3{font-size:1rem;margin:1rem 0 .2rem}
+p{margin:.3rem 0}.soft{color:var(--soft)}
+.verdict{border:2px solid var(--ink);padding:.8rem 1rem;margin:1rem 0}.verdict strong{font-size:1.25rem}
+.caution{background:var(--note);border-left:6px solid var(--edge);padding:.5rem 1rem;margin:1rem 0}
+.scroll{overflow-x:auto}table{border-collapse:collapse;width:100%;font-size:.9rem}
+th,td{text-align:left;vertical-align:top;padding:.25rem .6rem;border-bottom:1px solid var(--line)}th{background:var(--shade)}
+.events td:first-child,.events td:nth-child(2){white-space:nowrap}figure{margin:1rem 0}img{width:100%;height:auto;border:1px solid var(--line)}
+pre{background:var(--shade);padding:.6rem;overflow-x:auto;font-size:.8rem}
+@media print{body{max-width:none;padding:0;font-size:11pt}h2{break-after:avoid}figure,.verdict,.caution,tr{break-inside:avoid}.scroll{overflow:visible}}
+)";
+
+std::string escaped(const std::string& text) {
+  std::string out;
+  for (const char c : text) {
+    const auto byte = static_cast<unsigned char>(c);
+    switch (c) {
+      case '&':
+        out += "&amp;";
+        break;
+      case '<':
+        out += "&lt;";
+        break;
+      case '>':
+        out += "&gt;";
+        break;
+      case '"':
+        out += "&quot;";
+        break;
+      case '\'':
+        out += "&#39;";
+        break;
+      default:
+        if (byte < 0x20 && c != '\n' && c != '\t')
+          out += "\xEF\xBF\xBD";  // a control character shows as one that cannot be shown
+        else
+          out += c;
+    }
+  }
+  return out;
+}
+
+// A user's own words: isolated, so that right-to-left text turns nothing around it.
+std::string typed(const std::string& text) { return "<bdi>" + escaped(text) + "</bdi>"; }
+
+std::string base64(const std::string& bytes) {
+  static constexpr char kAlphabet[] =
+      "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+  std::string out;
+  for (std::size_t i = 0; i < bytes.size(); i += 3) {
+    unsigned int v = 0;
+    for (std::size_t k = 0; k < 3; ++k)
+      v = v << 8 | (i + k < bytes.size() ? static_cast<unsigned char>(bytes[i + k]) : 0U);
+    for (std::size_t k = 0; k < 4; ++k)
+      out += i + k <= bytes.size() ? kAlphabet[v >> (18 - 6 * k) & 63] : '=';
+  }
+  return out;
+}
+
+std::string row(const std::vector<std::string>& cells, const char* tag = "td") {
+  std::string out = "<tr>";
+  for (const std::string& cell : cells)
+    out += fmt::format("<{}{}>{}</{}>", tag, std::string(tag) == "th" ? " scope=\"col\"" : "", cell,
+                       tag);
+  return out + "</tr>\n";
+}
+
+std::string findings_list(const auto& findings) {
+  std::string out = "<ol>\n";
+  for (const v1::Finding& finding : findings) {
+    out += fmt::format("<li><b>{}</b> ({}), likelihood {:.2f}", finding_words(finding.code()),
+                       finding.code(), finding.likelihood());
+    if (finding.evidence_size() > 0) {
+      out += "<ul>";
+      for (const std::string& because : finding.evidence())
+        out += "<li>" + escaped(because) + "</li>";
+      out += "</ul>";
+    }
+    out += "</li>\n";
+  }
+  return out + "</ol>\n";
+}
+
+}  // namespace
+
+std::string report_html(const TestReport& test) {
+  const v1::Report& report = test.report;
+  const v1::Job& job = report.job();
+  const std::string vehicle = job.vehicle().empty() ? "not named" : job.vehicle();
+  std::string out = fmt::format(
+      "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta "
+      "name=\"viewport\" "
+      "content=\"width=device-width, initial-scale=1\">\n<title>Test report: {}</title>\n"
+      "<style>{}</style>\n</head>\n<body>\n<header>\n<h1>Air lock test report</h1>\n<p>Vehicle: "
+      "{}</p>\n",
+      escaped(vehicle), kStyle, typed(vehicle));
+  if (!job.job_number().empty()) out += "<p>Job: " + typed(job.job_number()) + "</p>\n";
+  out += "</header>\n<main>\n";
+
+  // First page: the verdict, what to do, the cautions.
+  if (report.findings_size() > 0) {
+    const v1::Finding& first = report.findings(0);
+    out += fmt::format(
+        "<section class=\"verdict\" aria-label=\"Verdict\">\n<p>{}</p>\n<p><strong>{}</strong> "
+        "<span "
+        "class=\"soft\">({}, likelihood {:.2f})</span></p>\n<p><b>Do next:</b> "
+        "{}</p>\n</section>\n",
+        test.before_findings.empty() ? "Most likely:" : "After the repair, most likely:",
+        finding_words(first.code()), first.code(), first.likelihood(), escaped(first.next_step()));
+  }
+  out += "<section class=\"caution\" aria-label=\"Cautions\">\n<b>Cautions</b>\n<ul>\n";
+  for (const std::string& caution : report.cautions()) out += "<li>" + escaped(caution) + "</li>\n";
+  out += "</ul>\n</section>\n";
+  for (const std::string& damage : test.damages)
+    out += "<p class=\"caution\">Cut short: " + escaped(damage) + "</p>\n";
+
+  out += "<h2>Findings</h2>\n" + findings_list(report.findings());
+  if (!test.before_findings.empty())
+    out += "<h3>Before the repair</h3>\n" + findings_list(test.before_findings);
+
+  if (report.steps_size() > 0) {
+    out += "<h2>Steps</h2>\n<p class=\"soft\">Plan: " + typed(report.plan().name()) +
+           "</p>\n<div class=\"scroll\" tabindex=\"0\" role=\"region\" "
+           "aria-label=\"Steps\">\n<table>\n" +
+           row({"Step", "Outcome", "Limits"}, "th");
+    for (const v1::Report::StepResult& step : report.steps()) {
+      const auto planned =
+          std::find_if(report.plan().step().begin(), report.plan().step().end(),
+                       [&](const v1::Plan::Step& s) { return s.id() == step.id(); });
+      std::string limits;
+      for (const v1::Report::LimitResult& limit : step.limits())
+        limits += escaped(limit_words(limit)) + "<br>";
+      if (!step.note().empty())
+        limits += "<span class=\"soft\">" + escaped(step.note()) + "</span>";
+      out += row({typed(planned == report.plan().step().end() || planned->title().empty()
+                            ? step.id()
+                            : planned->title()),
+                  "<b>" + outcome_words(step.outcome()) + "</b>", limits});
+    }
+    out += "</table>\n</div>\n";
+  }
+
+  out += "<h2>Captures</h2>\n";
+  for (int k = 0; k < report.captures_size(); ++k) {
+    const v1::Report::Capture& capture = report.captures(k);
+    const CapturePlot& plot = test.plots[static_cast<std::size_t>(k)];
+    Canvas canvas(Canvas::Kind::kSvg, 720, 420);
+    plot.draw(canvas, 8, 4, 704, 412);
+    std::string caption = typed(capture.file());
+    if (capture.phase() != v1::PHASE_UNSPECIFIED)
+      caption += capture.phase() == v1::BEFORE ? ", before the repair" : ", after the repair";
+    if (!capture.closed_branch().empty()) caption += ", closed: " + typed(capture.closed_branch());
+    out += fmt::format(
+        "<figure>\n<img alt=\"{}\" src=\"data:image/svg+xml;base64,{}\">\n<figcaption>{}. Dashed "
+        "red: "
+        "the leak that was fitted, with two standard uncertainties.</figcaption>\n</figure>\n",
+        escaped(plot.described()), base64(canvas.finish()), caption);
+  }
+
+  out +=
+      "<h2>Details</h2>\n<div class=\"scroll\" tabindex=\"0\" role=\"region\" "
+      "aria-label=\"Events\">\n<table class=\"events\">\n" +
+      row({"Time", "Event", "Measures", "Remarks"}, "th");
+  for (const CapturePlot& plot : test.plots)
+    for (const v1::Event& event : plot.events) {
+      std::string measures;
+      for (const v1::Measure& m : event.measures())
+        measures +=
+            escaped(m.name()) + " " + escaped(format_quantity(m.value(), m.u(), m.unit())) + "<br>";
+      out += row({escaped(format_quantity(event.time_s(), std::max(event.time_u_s(), 1e-6), "s")),
+                  v1::Kind_Name(event.kind()) +
+                      (event.contact() == v1::NONE ? "" : " " + v1::Contact_Name(event.contact())),
+                  measures, escaped(event.note())});
+    }
+  out += "</table>\n</div>\n<h3>Files</h3>\n<ul>\n";
+  for (const v1::Report::Capture& capture : report.captures()) {
+    out += fmt::format("<li>{}: {:.6g} s, SHA-256 <code>{}</code>", typed(capture.file()),
+                       capture.duration_s(), capture.sha256());
+    for (const auto& channel : capture.channels())
+      out += fmt::format("; {} as {} at {:.6g}/s", typed(channel.name()),
+                         v1::Role_Name(channel.role()), channel.rate_hz());
+    for (const std::string& remark : capture.remarks()) out += "; " + escaped(remark);
+    out += "</li>\n";
+  }
+  std::string rig, plan;
+  google::protobuf::TextFormat::PrintToString(report.rig(), &rig);
+  google::protobuf::TextFormat::PrintToString(report.plan(), &plan);
+  out += fmt::format(
+      "</ul>\n<h3>Rig</h3>\n<pre tabindex=\"0\">{}</pre>\n<h3>Plan and limits</h3>\n<pre "
+      "tabindex=\"0\">{}</pre>\n<p class=\"soft\">Every ± is a standard uncertainty (JCGM 100, k = "
+      "1). "
+      "Limits are those of the plan; the built-in ones are common practice, no source. airlatch "
+      "{}.</p>\n</main>\n</body>\n</html>\n",
+      escaped(rig), escaped(plan), escaped(report.software_version()));
+  return out;
+}
+
+}  // namespace airlatch

@@ -1,0 +1,141 @@
+// The report as A4 pages: the verdict and the steps first, then a picture a page half.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <sstream>
+
+#include "plugin/report/test_report.hpp"
+#include "plugin/report/words.hpp"
+#include "plugin/session/quantity.hpp"
+
+namespace airlatch {
+namespace {
+
+constexpr double kWidth = 595, kHeight = 842, kMargin = 48;
+
+class Page {
+ public:
+  explicit Page(Canvas& canvas) : canvas_(canvas) {}
+  void line(const std::string& text, double size = 9.5, bool bold = false, double indent = 0) {
+    cairo_set_source_rgb(canvas_.cairo(), 0.11, 0.14, 0.16);
+    std::istringstream words(clean(text));
+    std::string word, row;
+    const auto flush = [&] {
+      need(size * 1.4);
+      canvas_.text(kMargin + indent, y_ += size * 1.4, row, size, 0, bold);
+      row.clear();
+    };
+    while (words >> word) {
+      if (!row.empty() && width(row + " " + word, size, bold) > kWidth - 2 * kMargin - indent)
+        flush();
+      // A word longer than a line is broken where the line ends.
+      while (width(word, size, bold) > kWidth - 2 * kMargin - indent && word.size() > 8) {
+        std::size_t cut = word.size() / 2;
+        while (cut > 4 && width(word.substr(0, cut), size, bold) > kWidth - 2 * kMargin - indent)
+          cut = cut * 3 / 4;
+        while (cut < word.size() && (word[cut] & 0xc0) == 0x80) ++cut;
+        row = word.substr(0, cut);
+        flush();
+        word.erase(0, cut);
+      }
+      row += (row.empty() ? "" : " ") + word;
+    }
+    if (!row.empty()) flush();
+  }
+  void gap(double height) { y_ += height; }
+  void picture(const CapturePlot& plot, double height) {
+    need(height);
+    plot.draw(canvas_, kMargin, y_, kWidth - 2 * kMargin, height);
+    y_ += height;
+  }
+
+ private:
+  // Control characters and broken UTF-8 are shown as '?': cairo refuses text with them.
+  static std::string clean(const std::string& text) {
+    std::string out;
+    for (std::size_t i = 0; i < text.size();) {
+      const auto c = static_cast<unsigned char>(text[i]);
+      const std::size_t n = c < 0x80 ? 1 : c >= 0xf0 ? 4 : c >= 0xe0 ? 3 : c >= 0xc2 ? 2 : 0;
+      bool sound = n > 0 && i + n <= text.size() && (c >= 0x20 || c == '\n') && c < 0xf5;
+      for (std::size_t k = 1; sound && k < n; ++k) sound = (text[i + k] & 0xc0) == 0x80;
+      if (sound) {
+        out += text.substr(i, n);
+        i += n;
+      } else {
+        out += '?';
+        ++i;
+      }
+    }
+    return out;
+  }
+  double width(const std::string& text, double size, bool bold) const {
+    cairo_select_font_face(canvas_.cairo(), "DejaVu Sans", CAIRO_FONT_SLANT_NORMAL,
+                           bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
+    cairo_set_font_size(canvas_.cairo(), size);
+    cairo_text_extents_t extents;
+    cairo_text_extents(canvas_.cairo(), text.c_str(), &extents);
+    return extents.x_advance;
+  }
+  void need(double height) {
+    if (y_ + height <= kHeight - kMargin) return;
+    canvas_.next_page();
+    y_ = kMargin;
+  }
+  Canvas& canvas_;
+  double y_ = kMargin;
+};
+
+}  // namespace
+
+std::string report_pdf(const TestReport& test) {
+  const v1::Report& report = test.report;
+  Canvas canvas(Canvas::Kind::kPdf, kWidth, kHeight);
+  Page page(canvas);
+  page.line("Air lock test report", 18, true);
+  page.line("Vehicle: " + (report.job().vehicle().empty() ? "not named" : report.job().vehicle()),
+            11);
+  if (!report.job().job_number().empty()) page.line("Job: " + report.job().job_number(), 11);
+  page.gap(8);
+  if (report.findings_size() > 0) {
+    const v1::Finding& first = report.findings(0);
+    page.line(test.before_findings.empty() ? "Most likely:" : "After the repair, most likely:");
+    page.line(finding_words(first.code()), 14, true);
+    page.line(fmt::format("{}, likelihood {:.2f}", first.code(), first.likelihood()));
+    page.line("Do next: " + first.next_step(), 10.5);
+  }
+  page.gap(8);
+  page.line("Cautions", 11, true);
+  for (const std::string& caution : report.cautions()) page.line("• " + caution, 9.5, false, 8);
+  for (const std::string& damage : test.damages) page.line("Cut short: " + damage);
+  page.gap(8);
+  page.line("Findings", 11, true);
+  for (const v1::Finding& finding : report.findings()) {
+    page.line(fmt::format("{:.2f}  {} ({})", finding.likelihood(), finding_words(finding.code()),
+                          finding.code()));
+    for (const std::string& because : finding.evidence()) page.line(because, 8.5, false, 16);
+  }
+  if (report.steps_size() > 0) {
+    page.gap(8);
+    page.line("Steps of " + report.plan().name(), 11, true);
+    for (const v1::Report::StepResult& step : report.steps()) {
+      page.line(step.id() + ": " + outcome_words(step.outcome()), 9.5, true);
+      for (const v1::Report::LimitResult& limit : step.limits())
+        page.line(limit_words(limit), 8.5, false, 16);
+      if (!step.note().empty()) page.line(step.note(), 8.5, false, 16);
+    }
+  }
+  for (int k = 0; k < report.captures_size(); ++k) {
+    page.gap(10);
+    page.picture(test.plots[static_cast<std::size_t>(k)], 330);
+    page.line(report.captures(k).file() + ", SHA-256 " + report.captures(k).sha256(), 8);
+  }
+  page.gap(8);
+  page.line(
+      "Every ± is a standard uncertainty (JCGM 100, k = 1). The limits are those of the plan; the "
+      "built-in ones are common practice, no source. airlatch " +
+          report.software_version(),
+      8);
+  return canvas.finish();
+}
+
+}  // namespace airlatch

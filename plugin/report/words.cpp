@@ -1,0 +1,57 @@
+#include "plugin/report/words.hpp"
+
+#include <fmt/format.h>
+
+#include <map>
+
+#include "plugin/session/quantity.hpp"
+
+namespace airlatch {
+
+std::string finding_words(const std::string& code) {
+  static const std::map<std::string, const char*> words = {
+      {"SOUND", "Pump and line are sound"},
+      {"SOURCE_DEAD", "The source does not hold its voltage"},
+      {"FEED_RESISTANCE", "Too much resistance in the feed"},
+      {"RETURN_RESISTANCE", "Too much resistance in the ground path"},
+      {"CONTACT_INTERMITTENT", "A loose contact in the wiring"},
+      {"MOTOR_OPEN", "The motor draws nothing on either contact"},
+      {"MOTOR_SEIZED", "The motor does not turn"},
+      {"MOTOR_WORN", "The motor's brushes or winding are worn"},
+      {"CHANGEOVER_STUCK", "The pump does not arm its other direction"},
+      {"CUTOFF_MISSING", "The pump does not stop itself"},
+      {"PUMP_WEAK", "The pump does not reach its pressure"},
+      {"LINE_LEAK", "The line leaks"},
+      {"LEAK_PRESSURE_SIDE", "The line leaks when blown"},
+      {"LEAK_VACUUM_SIDE", "The line leaks when sucked"},
+      {"LINE_BLOCKED", "The line is blocked"},
+      {"NOT_ENOUGH_TESTED", "Not enough was tested to say"}};
+  const auto it = words.find(code);
+  return it == words.end() ? code : it->second;
+}
+
+std::string outcome_words(v1::Report::Outcome outcome) {
+  switch (outcome) {
+    case v1::Report::PASS:
+      return "PASS";
+    case v1::Report::FAIL:
+      return "FAIL";
+    case v1::Report::NOT_MEASURABLE:
+      return "not measurable";
+    default:
+      return "not done";
+  }
+}
+
+std::string limit_words(const v1::Report::LimitResult& limit) {
+  std::string text = limit.limit().measure() + " ";
+  if (limit.has_value())
+    text += format_quantity(limit.value().value(), limit.value().u(), limit.value().unit());
+  if (limit.limit().has_min()) text += fmt::format(", at least {:g}", limit.limit().min());
+  if (limit.limit().has_max()) text += fmt::format(", at most {:g}", limit.limit().max());
+  text += ": " + outcome_words(limit.verdict());
+  if (!limit.note().empty()) text += " (" + limit.note() + ")";
+  return text;
+}
+
+}  // namespace airlatch

@@ -1,0 +1,14 @@
+// words.hpp: codes as people say them.
+#pragma once
+#include <string>
+
+#include "airlatch/v1/report.pb.h"
+
+namespace airlatch {
+
+std::string finding_words(const std::string& code);
+std::string outcome_words(v1::Report::Outcome outcome);
+// "run_time 2.13 ± 0.01 s, at most 4: PASS".
+std::string limit_words(const v1::Report::LimitResult& limit);
+
+}  // namespace airlatch
