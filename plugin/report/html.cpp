@@ -22,7 +22,7 @@ p{margin:.3rem 0}.soft{color:var(--soft)}
 .verdict{border:2px solid var(--ink);padding:.8rem 1rem;margin:1rem 0}.verdict strong{font-size:1.25rem}
 .caution{background:var(--note);border-left:6px solid var(--edge);padding:.5rem 1rem;margin:1rem 0}
 .scroll{overflow-x:auto}table{border-collapse:collapse;width:100%;font-size:.9rem}
-th,td{text-align:left;vertical-align:top;padding:.25rem .6rem;border-bottom:1px solid var(--line)}th{background:var(--shade)}
+th,td{text-align:left;vertical-align:top;padding:.25rem .6rem;border-bottom:1px solid var(--line)}th{background:var(--shade)}th,td b{white-space:nowrap}
 .events td:first-child,.events td:nth-child(2){white-space:nowrap}figure{margin:1rem 0}img{width:100%;height:auto;border:1px solid var(--line)}
 pre{background:var(--shade);padding:.6rem;overflow-x:auto;font-size:.8rem}
 @media print{body{max-width:none;padding:0;font-size:11pt}h2{break-after:avoid}figure,.verdict,.caution,tr{break-inside:avoid}.scroll{overflow:visible}}
