@@ -16,5 +16,6 @@ using Run = std::function<ExitStatus()>;
 Run add_replay(CLI::App& app);
 Run add_rehearse(CLI::App& app);
 Run add_report(CLI::App& app);
+Run add_compare(CLI::App& app);
 
 }  // namespace airlatch

@@ -4,6 +4,7 @@
 #include <exception>
 #include <new>
 #include <string>
+#include <vector>
 
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
@@ -34,12 +35,19 @@ int main(int argc, char** argv) {
       "never "
       "probe\nairbag wiring. The maker's documents and local rules come first.\n\n"
       "airlatch COMMAND --help explains a command.");
-  CLI::App* replay = app.add_subcommand("replay", "decode one stored capture");
-  CLI::App* rehearse = app.add_subcommand("rehearse", "make an invented capture with its truth");
-  CLI::App* report = app.add_subcommand("report", "judge a whole job and write the test report");
-  const airlatch::Run run_report = airlatch::add_report(*report);
-  const airlatch::Run run_replay = airlatch::add_replay(*replay);
-  const airlatch::Run run_rehearse = airlatch::add_rehearse(*rehearse);
+  struct Command {
+    CLI::App* app;
+    airlatch::Run run;
+  };
+  std::vector<Command> commands;
+  const auto add = [&](const char* name, const char* about, airlatch::Run (*declare)(CLI::App&)) {
+    CLI::App* command = app.add_subcommand(name, about);
+    commands.push_back({command, declare(*command)});
+  };
+  add("replay", "decode one stored capture", airlatch::add_replay);
+  add("report", "judge a whole job and write the test report", airlatch::add_report);
+  add("compare", "two captures or two reports: what really changed", airlatch::add_compare);
+  add("rehearse", "make an invented capture with its truth", airlatch::add_rehearse);
   try {
     app.parse(argc, argv);
   } catch (const CLI::ParseError& error) {
@@ -53,9 +61,9 @@ int main(int argc, char** argv) {
     return complain(what + "; airlatch --help shows what there is", ExitStatus::kUsage);
   }
   try {
-    return leave(replay->parsed()   ? run_replay()
-                 : report->parsed() ? run_report()
-                                    : run_rehearse());
+    for (const Command& command : commands)
+      if (command.app->parsed()) return leave(command.run());
+    return leave(ExitStatus::kUsage);
   } catch (const airlatch::ReaderGone&) {
     return leave(ExitStatus::kDone);  // it has read what it wanted
   } catch (const airlatch::InputError& error) {

@@ -296,7 +296,8 @@ double Rehearsal::Decay::slope_kpa_s(double t_s) const {
 Rehearsal rehearse(const RehearseOptions& options) {
   const Fault& fault = find_fault(options.fault);
   Random random(options.seed * 0x9e3779b97f4a7c15ULL + 12345);
-  Random noise(options.seed * 0x9e3779b97f4a7c15ULL + 54321);  // its own: rates change no script
+  Random noise((options.noise_seed ? options.noise_seed : options.seed) * 0x9e3779b97f4a7c15ULL +
+               54321);  // its own: rates change no script
   PumpParameters p;
   p.friction_nm = 0.03;
   Script script;

@@ -22,6 +22,7 @@ struct RehearseOptions {
   std::string fault = "sound";
   std::int64_t rate_hz = 10000;
   std::uint64_t seed = 1;
+  std::uint64_t noise_seed = 0;           // another noise on the same system; 0: from the seed
   double noise = 1;                       // factor on every sensor's noise
   double hold_s = 20;                     // rest after each run
   std::optional<double> leak_tau_s = {};  // replaces the fault's leak time constant

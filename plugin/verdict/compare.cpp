@@ -1,0 +1,130 @@
+#include "plugin/verdict/compare.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+#include <tuple>
+
+#include "decoders/bench.hpp"
+
+namespace airlatch {
+namespace {
+
+// What a measure is good for: +1 more is better, -1 less is better. Others only describe.
+const std::map<std::string, int>& good() {
+  static const std::map<std::string, int> all = {{"run_time", -1},
+                                                 {"run_current", -1},
+                                                 {"end_pressure", 1},
+                                                 {"rise_rate", 1},
+                                                 {"energy", -1},
+                                                 {"feed_path_resistance", -1},
+                                                 {"return_path_resistance", -1},
+                                                 {"shaft_speed", 1},
+                                                 {"inrush_peak", 1},
+                                                 {"supply_sag", -1},
+                                                 {"supply_resistance", -1},
+                                                 {"motor_resistance", -1},
+                                                 {"decay_rate", -1},
+                                                 {"time_constant", 1},
+                                                 {"leak_rate", -1},
+                                                 {"leak_hole", -1}};
+  return all;
+}
+
+const char* way(v1::Direction direction) {
+  return direction == v1::PRESSURE ? "blowing" : direction == v1::VACUUM ? "sucking" : "any way";
+}
+
+// The kinds whose measures are compared; both ways of ending a run are one.
+std::string family(v1::Kind kind) {
+  switch (kind) {
+    case v1::MOTOR_START:
+      return "start";
+    case v1::STALL_CUTOFF:
+    case v1::MOTOR_STOP:
+      return "run";
+    case v1::LEAK_DECAY:
+      return "line left alone";
+    default:
+      return {};
+  }
+}
+
+using Key = std::tuple<std::string, v1::Direction, int>;  // family, direction, which of them
+std::map<Key, v1::Event> keyed(std::vector<v1::Event> events) {
+  std::stable_sort(events.begin(), events.end(),
+                   [](const v1::Event& a, const v1::Event& b) { return a.time_s() < b.time_s(); });
+  std::map<std::pair<std::string, v1::Direction>, int> count;
+  std::map<Key, v1::Event> out;
+  for (const v1::Event& event : events) {
+    const std::string name = family(event.kind());
+    if (!name.empty()) out[{name, event.direction(), count[{name, event.direction()}]++}] = event;
+  }
+  return out;
+}
+
+std::string reason_of(const v1::Event& event, const std::string& measure) {
+  const std::string key = measure + ": ";
+  const std::size_t at = event.note().find(key);
+  if (at == std::string::npos) return "not measured";
+  const std::size_t from = at + key.size();
+  return event.note().substr(from, event.note().find("; ", from) - from);
+}
+
+}  // namespace
+
+std::vector<Comparison> compare_events(const std::vector<v1::Event>& before,
+                                       const std::vector<v1::Event>& after) {
+  const auto was = keyed(before), is = keyed(after);
+  std::vector<Comparison> out;
+  std::set<Key> keys;
+  for (const auto& [key, event] : was) keys.insert(key);
+  for (const auto& [key, event] : is) keys.insert(key);
+  for (const Key& key : keys) {
+    const auto& [name, direction, index] = key;
+    Comparison one;
+    one.event = name + ", " + way(direction) + (index > 0 ? " " + std::to_string(index + 1) : "");
+    const auto a = was.find(key), b = is.find(key);
+    if (a == was.end() || b == is.end()) {
+      one.reason = a == was.end() ? "seen after only" : "seen before only";
+      out.push_back(one);
+      continue;
+    }
+    if (a->second.kind() != b->second.kind()) {
+      Comparison kind = one;
+      kind.verdict = b->second.kind() == v1::STALL_CUTOFF ? Change::kImproved : Change::kWorse;
+      kind.reason = b->second.kind() == v1::STALL_CUTOFF ? "cuts off by itself now, did not before"
+                                                         : "cut off by itself before, does not now";
+      out.push_back(kind);
+    }
+    for (const auto& [measure, sign] : good()) {
+      const v1::Measure *x = find_measure(a->second, measure),
+                        *y = find_measure(b->second, measure);
+      if (!x && !y) continue;
+      Comparison line = one;
+      line.measure = measure;
+      if (x) line.before = *x;
+      if (y) line.after = *y;
+      if (!x || !y) {
+        line.reason =
+            std::string(x ? "after: " : "before: ") + reason_of(x ? b->second : a->second, measure);
+        out.push_back(line);
+        continue;
+      }
+      line.change = y->value() - x->value();
+      line.u = std::hypot(x->u(), y->u());
+      // A vacuum is better the deeper it is.
+      const double better =
+          sign *
+          (measure == "end_pressure" ? std::abs(y->value()) - std::abs(x->value()) : line.change);
+      line.verdict = std::abs(line.change) <= 2 * line.u ? Change::kNoRealChange
+                     : better > 0                        ? Change::kImproved
+                                                         : Change::kWorse;
+      out.push_back(line);
+    }
+  }
+  return out;
+}
+
+}  // namespace airlatch

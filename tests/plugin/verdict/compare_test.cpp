@@ -1,0 +1,92 @@
+#include "plugin/verdict/compare.hpp"
+
+#include <gtest/gtest.h>
+
+#include <cstdio>
+
+#include "decoders/bench.hpp"
+#include "plugin/rehearse/rehearsal.hpp"
+#include "tests/support/score.hpp"
+
+namespace airlatch {
+namespace {
+using namespace test;
+
+std::vector<v1::Event> events(const RehearseOptions& options) {
+  return decode_rehearsal(rehearse(options));
+}
+
+// The same system twice, with other noise: no change is real, in at least 94 of 100 measures.
+TEST(Compare, NoChangeIsNoRealChange) {
+  int same = 0, all = 0;
+  for (std::uint64_t seed = 900'000; seed < 900'015; ++seed) {
+    const RehearseOptions options = {
+        .fault = seed % 2 ? "sound" : "line-leak", .rate_hz = 1000, .seed = seed, .hold_s = 8};
+    RehearseOptions again = options;
+    again.noise_seed = seed + 7;
+    for (const Comparison& line : compare_events(events(options), events(again))) {
+      if (line.measure.empty() || line.verdict == Change::kNotComparable) continue;
+      ++all;
+      same += line.verdict == Change::kNoRealChange;
+    }
+  }
+  std::printf("no real change in %d of %d\n", same, all);
+  EXPECT_GE(all, 300);
+  EXPECT_GE(same, 0.94 * all);
+}
+
+// A leak that is 10 % smaller after the repair.
+TEST(Compare, ATenthLessLeakIsImproved) {
+  int right = 0, all = 0;
+  for (std::uint64_t seed = 910'000; seed < 910'015; ++seed) {
+    const auto before =
+        events({.fault = "sound", .rate_hz = 1000, .seed = seed, .hold_s = 15, .leak_tau_s = 60});
+    const auto after = events({.fault = "sound",
+                               .rate_hz = 1000,
+                               .seed = seed,
+                               .noise_seed = seed + 7,
+                               .hold_s = 15,
+                               .leak_tau_s = 66.7});
+    for (const Comparison& line : compare_events(before, after))
+      if (line.measure == "time_constant" || line.measure == "decay_rate") {
+        ++all;
+        right += line.verdict == Change::kImproved;
+      }
+  }
+  std::printf("improved in %d of %d\n", right, all);
+  EXPECT_GE(all, 50);
+  EXPECT_GE(right, 0.95 * all);
+}
+
+TEST(Compare, EventsAndMeasuresOnOneSideAreTold) {
+  v1::Event stop;
+  stop.set_kind(v1::MOTOR_STOP);
+  stop.set_direction(v1::PRESSURE);
+  add_measure(stop, "run_time", {3, 0.01}, "s");
+  v1::Event cut = stop;
+  cut.set_kind(v1::STALL_CUTOFF);
+  cut.clear_measures();
+  cut.set_note("run_time: the run began before the capture");
+  v1::Event decay;
+  decay.set_kind(v1::LEAK_DECAY);
+  decay.set_direction(v1::VACUUM);
+  const auto lines = compare_events({stop}, {cut, decay});
+  ASSERT_EQ(lines.size(), 3U);
+  EXPECT_EQ(lines[0].reason, "seen after only");
+  EXPECT_EQ(lines[1].verdict, Change::kImproved);  // it cuts off by itself now
+  EXPECT_EQ(lines[2].reason, "after: the run began before the capture");
+}
+
+TEST(Compare, ADeeperVacuumIsBetter) {
+  v1::Event before, after;
+  for (v1::Event* event : {&before, &after}) {
+    event->set_kind(v1::STALL_CUTOFF);
+    event->set_direction(v1::VACUUM);
+  }
+  add_measure(before, "end_pressure", {-30, 0.5}, "kPa");
+  add_measure(after, "end_pressure", {-45, 0.5}, "kPa");
+  EXPECT_EQ(compare_events({before}, {after}).at(0).verdict, Change::kImproved);
+}
+
+}  // namespace
+}  // namespace airlatch
