@@ -15,6 +15,8 @@ constexpr double kSettle_s = 0.2;          // the motor coasts and pumps on, the
 constexpr double kDrift_k_s = 1.5 / 3600;  // an unmeasured workshop's temperature, 1.5 K an hour
 constexpr double kLag_k_s = 0.2 / 3600;    // what a thermometer beside the line does not see of it
 constexpr double kAmbient_kpa = kAtmosphere_pa / 1000, kNought_k = 273.15;
+// Constant code for all of T: the slope is triangular within a step over T, step / (sqrt 6 T).
+constexpr double kHiddenSlope = 2.4;
 constexpr double kNoSkip_s = 0.1;
 constexpr double kEmptied = 0.03;  // of the held pressure: nothing left to tell a leak by
 }  // namespace
@@ -93,6 +95,15 @@ void LeakDecay::close(double end_s) {
   // p ~ T in a closed line: an ambient that drifts looks like a leak.
   const double kelvin = rest.first_k > 0 ? rest.first_k : 293.15;
   settings.drift_kpa_s = absolute_kpa / kelvin * (rest.first_k > 0 ? kLag_k_s : kDrift_k_s);
+  // A coarse converter hides a slope of about a step over the rest; fewer, the more codes it
+  // crosses.
+  const double crossed =
+      line.step() > 0
+          ? std::abs(points.back().value - points[points.size() / 2].value) / line.step()
+          : 0;
+  settings.drift_kpa_s =
+      combine(settings.drift_kpa_s, kHiddenSlope * line.quantisation_error() /
+                                        std::max(length_s, 1e-3) / std::sqrt(1 + 2 * crossed));
   std::string why;
   const auto fit = fit_decay(decay, settings, why);
   if (!fit) return;

@@ -77,14 +77,17 @@ void MotorStart::add_sag(const Edge& start) {
     return;
   }
   const double sag_v = -line.slope() * start.after;
-  add_measure(event_, "supply_sag",
-              {sag_v, combine(line.u_slope() * start.after, line.slope() * start.level_u,
-                              bench_.channel[v1::SUPPLY_VOLTAGE].u_rel() * sag_v)},
-              "V");
+  const double coarse_v = supply.quantisation_error();
+  add_measure(
+      event_, "supply_sag",
+      {sag_v, combine(combine(line.u_slope() * start.after, coarse_v), line.slope() * start.level_u,
+                      bench_.channel[v1::SUPPLY_VOLTAGE].u_rel() * sag_v)},
+      "V");
   // The same slope is the source's own resistance with its leads, up to where supply_v is measured.
   const double ohm = -line.slope();
   add_measure(event_, "supply_resistance",
-              {ohm, combine(line.u_slope(), bench_.channel[v1::SUPPLY_VOLTAGE].u_rel() * ohm,
+              {ohm, combine(combine(line.u_slope(), coarse_v / start.after),
+                            bench_.channel[v1::SUPPLY_VOLTAGE].u_rel() * ohm,
                             bench_.channel[v1::MOTOR_CURRENT].u_rel() * ohm)},
               "Ω");
 }

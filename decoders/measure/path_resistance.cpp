@@ -16,7 +16,7 @@ constexpr double kUnstatedOffset_v = 0.02;
 // y = c + R x by least squares, with c known beforehand to be N(0, u_offset): the instruments'
 // offset. Scatter of x at the meter's own noise would pull R down; its known part is taken out.
 void add(v1::Event& stop, const char* name, const LineAccumulator& line, const Bench& bench,
-         double noise_v, double u_offset_v, double u_path_rel, double u_gain_ohm) {
+         double noise_v, double coarse_v, double u_offset_v, double u_path_rel, double u_gain_ohm) {
   if (line.n() < 4) {
     add_note(stop, std::string(name) + ": too few readings in the run");
     return;
@@ -29,7 +29,9 @@ void add(v1::Event& stop, const char* name, const LineAccumulator& line, const B
   const double xx = slopes ? raw - noise_xx : 0;
   const double xy = slopes ? line.slope() * raw : 0;
   const double sigma_v = std::max({noise_v, slopes ? line.residual_sd() : 0.0, kLeastNoise_v});
-  const double w = 1 / (sigma_v * sigma_v);
+  // What averaging does not take away counts as if it were one error for each code crossed.
+  const double codes = coarse_v > 0 ? 1 + 2 * line.sd_y() / coarse_v : 1;
+  const double w = 1 / (sigma_v * sigma_v + n * coarse_v * coarse_v / codes);
   const double offset_w = 1 / (u_offset_v * u_offset_v);
   const double a = n * w + offset_w, b = n * w * x, c = w * (xx + n * x * x);
   const double determinant = a * c - b * b;
@@ -82,6 +84,8 @@ void PathResistance::add_to(v1::Event& stop, const Bench& bench, const RunFacts&
     const double noise_v =
         combine(bench.track(v1::SUPPLY_VOLTAGE).noise(), bench.track(feed).noise());
     add(stop, "feed_path_resistance", feed_, bench, noise_v,
+        combine(bench.track(v1::SUPPLY_VOLTAGE).quantisation_error(),
+                bench.track(feed).quantisation_error()),
         offset_v(combine(s.u_abs(), f.u_abs(), u_gain * bench.nominal_v)), u_gain,
         u_gain * sag_ohm);
   }
@@ -90,7 +94,7 @@ void PathResistance::add_to(v1::Event& stop, const Bench& bench, const RunFacts&
   } else {
     const auto& r = bench.channel[v1::RETURN_VOLTAGE];
     add(stop, "return_path_resistance", return_, bench, bench.track(v1::RETURN_VOLTAGE).noise(),
-        offset_v(r.u_abs()), r.u_rel(), 0);
+        bench.track(v1::RETURN_VOLTAGE).quantisation_error(), offset_v(r.u_abs()), r.u_rel(), 0);
   }
 }
 

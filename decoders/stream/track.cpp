@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
 
 namespace airlatch {
 
@@ -15,7 +16,12 @@ void Track::append(const SampleBlock& scaled, std::int64_t t0_ns) {
     times_s_.push_back(scaled.times_ns.empty()
                            ? first_s + static_cast<double>(i) * period_s
                            : static_cast<double>(scaled.times_ns[i] - t0_ns) * 1e-9);
-    moved_ = moved_ || (!values_.empty() && values_.back() != scaled.values[i]);
+    if (!values_.empty() && values_.back() != scaled.values[i]) {
+      moved_ = true;
+      const double change =
+          std::abs(static_cast<double>(scaled.values[i]) - static_cast<double>(values_.back()));
+      if (step_ == 0 || change < step_) step_ = change;
+    }
     values_.push_back(scaled.values[i]);
   }
   if (values_.size() == from) return;
@@ -65,7 +71,6 @@ void Track::learn_noise(std::size_t from) {
   std::int64_t n = 0;
   for (std::size_t i = std::max<std::size_t>(from, 1); i < values_.size(); ++i) {
     const double d = static_cast<double>(values_[i]) - static_cast<double>(values_[i - 1]);
-    if (d != 0 && (step_ == 0 || std::abs(d) < step_)) step_ = std::abs(d);
     // Steps of the signal are not noise; once the noise is known they are limited to 4 of its
     // standard deviations.
     const double limit = learnt_ >= 16 ? 32 * std::max(variance_, step_ * step_ / 12) : d * d;
@@ -81,6 +86,13 @@ void Track::learn_noise(std::size_t from) {
 }
 
 double Track::noise() const { return std::sqrt(std::max(variance_, step_ * step_ / 12)); }
+
+double Track::quantisation_error() const {
+  if (step_ == 0) return 0;
+  const double noise2 = std::max(0.0, variance_ - step_ * step_ / 12);
+  return step_ / std::numbers::pi / std::numbers::sqrt2 *
+         std::exp(-2 * std::numbers::pi * std::numbers::pi * noise2 / (step_ * step_));
+}
 
 std::int64_t Track::first_at_or_after(double t_s) const {
   return base_ + (std::lower_bound(times_s_.begin(), times_s_.end(), t_s) - times_s_.begin());

@@ -44,6 +44,12 @@ class Track {
 
   [[nodiscard]] double period_s() const { return period_s_; }  // nominal or mean recent spacing
   [[nodiscard]] double noise() const;                          // standard deviation of one sample
+  // Error of an average that more readings do not take away, standard deviation: a converter whose
+  // step is coarse beside the noise answers with the same code while the quantity moves. First
+  // harmonic of the dithered quantiser: step / pi exp(-2 pi^2 noise^2 / step^2), over sqrt 2
+  // (Widrow and Kollar, Quantization Noise, 2008).
+  [[nodiscard]] double quantisation_error() const;
+  [[nodiscard]] double step() const { return step_; }  // smallest change ever seen
   // Not one reading has ever differed from the one before it.
   [[nodiscard]] bool stuck() const { return end() >= kStuckAfter && !moved_; }
   static constexpr std::int64_t kStuckAfter = 16;
