@@ -141,6 +141,9 @@ void LeakDecay::close(double end_s) {
     const double q = volume_m3 * 1000 * towards * slope.value;
     const double u_q = combine(volume_m3 * 1000 * slope.u, u_volume * q);
     add_measure(event, "leak_rate", {q, u_q}, "Pa·m³/s");
+    add_measure(event, "leak_rate_mbar_l_s", {pa_m3_s_to_mbar_l_s(q), pa_m3_s_to_mbar_l_s(u_q)},
+                "mbar·l/s");
+    add_measure(event, "leak_rate_sccm", {pa_m3_s_to_sccm(q), pa_m3_s_to_sccm(u_q)}, "cm³/min");
     if (fit->leaks() && q > 0) {
       const double hole_mm = leak_hole_mm(q, start.value, kelvin);
       add_measure(event, "leak_hole", {hole_mm, 0.5 * hole_mm * u_q / q}, "mm");

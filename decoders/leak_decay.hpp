@@ -2,8 +2,9 @@
 //
 // In    kMotorOn / kMotorDips / kMotorOff edges, feed edges; line pressure, air temperature.
 // Out   LEAK_DECAY at the start of the decay window: `duration` s, `start_pressure` kPa, `slope`
-//       kPa/s, `decay_rate` kPa/min, `time_constant` s, with a known volume `leak_rate` Pa·m³/s and
-//       `leak_hole` mm. Told when the window has closed: at the next start, or the capture's end.
+//       kPa/s, `decay_rate` kPa/min, `time_constant` s, with a known volume `leak_rate` Pa·m³/s
+//       (and the same in mbar·l/s and in standard cm³/min, 0 degC and 101 325 Pa) and `leak_hole`
+//       mm. Told when the window has closed: at the next start, or the capture's end.
 // How   method/decay_fit: exponential decay towards ambient or an ideal hole, with the thermal
 //       relaxation of freshly pumped air told apart, averaged by AICc, correlated noise paid for.
 //       Where the air's temperature is measured, pressures are first brought to that of the rest's

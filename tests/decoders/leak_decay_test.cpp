@@ -51,6 +51,9 @@ TEST(LeakDecay, ExponentialDecay) {
     EXPECT_NEAR(measure(decay, "time_constant"), 100,
                 3 * find_measure(decay, "time_constant")->u());
     EXPECT_NEAR(measure(decay, "leak_rate"), -0.25 * measure(decay, "slope"), 1e-9);
+    // 0.1 Pa m3/s = 1 mbar l/s = 59.2154 standard cm3/min (tests/reference).
+    EXPECT_NEAR(measure(decay, "leak_rate_mbar_l_s"), 10 * measure(decay, "leak_rate"), 1e-9);
+    EXPECT_NEAR(measure(decay, "leak_rate_sccm"), 592.154 * measure(decay, "leak_rate"), 1e-3);
     EXPECT_NEAR(measure(decay, "leak_hole"), 0.0703 * std::sqrt(p / 40), 0.004);
     EXPECT_GE(find_measure(decay, "leak_rate")->u(), 0.04 * measure(decay, "leak_rate"));
   }

@@ -42,6 +42,18 @@ TEST(Track, QuantisationIsTheLeastNoise) {
   EXPECT_NEAR(fill(wave).noise(), 0.01 / std::sqrt(12.0), 2e-5);
 }
 
+// Without noise a converter's step hides up to the first harmonic of its saw, step / pi; noise of a
+// full step dithers it away (exp(-2 pi^2): closed form).
+TEST(Track, WhatAveragingCannotBringBack) {
+  Wave coarse(1000), dithered(1000);
+  coarse.line(2, 5);
+  for (float& v : coarse.values) v = 0.2F * std::round(v / 0.2F);
+  EXPECT_NEAR(fill(coarse).quantisation_error(), 0.2 / 3.14159265 / std::sqrt(2.0), 2e-3);
+  dithered.line(2, 5).noise(0.2, 2);
+  for (float& v : dithered.values) v = 0.2F * std::round(v / 0.2F);
+  EXPECT_LT(fill(dithered).quantisation_error(), 1e-4);
+}
+
 TEST(Track, MeanOfAWindow) {
   const Track track = fill(Wave(1000).hold(2, 1).line(4, 2));
   const auto mean = track.mean(1, 2);
