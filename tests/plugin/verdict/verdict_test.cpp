@@ -19,7 +19,7 @@ std::vector<v1::Finding> verdict(const Rehearsal& r) {
 }
 
 TEST(Verdict, TrueFindingFirst) {
-  const std::int64_t rates[] = {1000, 2000, 500, 5000};
+  const std::int64_t rates[] = {1000, 2000, 500, 1000};
   const double noises[] = {1, 3, 1, 0.5};
   int jobs = 0, first = 0, second = 0, sound_condemned = 0, sounds = 0;
   std::map<int, std::pair<int, int>> calibration;  // tenths: right, stated
@@ -30,7 +30,7 @@ TEST(Verdict, TrueFindingFirst) {
                                     .rate_hz = rates[k % 4],
                                     .seed = 800'000 + k,
                                     .noise = noises[k % 4],
-                                    .hold_s = 10});
+                                    .hold_s = 8});
       const auto findings = verdict(r);
       ++jobs;
       const bool right = findings[0].code() == r.finding;
