@@ -2,110 +2,68 @@
 #include "plugin/verdict/compare.hpp"
 
 #include <fmt/format.h>
-#include <google/protobuf/util/json_util.h>
 
-#include <fstream>
 #include <memory>
-#include <sstream>
 
-#include "airlatch/v1/report.pb.h"
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
-#include "plugin/session/decode_capture.hpp"
-#include "plugin/session/quantity.hpp"
+#include "plugin/report/report_file.hpp"
+#include "plugin/report/test_report.hpp"
+#include "plugin/report/words.hpp"
+#include "plugin/session/plans.hpp"
 #include "plugin/session/setup_file.hpp"
 
 namespace airlatch {
 namespace {
 
 struct Options {
-  std::string before, after, rig, rig_after;
+  std::string before, after, rig, rig_after, plan, report;
   double rate_hz = 0;
   bool all = false;
 };
 
-struct State {
-  std::vector<v1::Event> events;
-  std::string rig, plan;  // serialised, to see that they differ; empty: not known
-  std::string damage;
-};
-
-// A report (JSON or binary) tells itself by its content, everything else is a capture.
-State read_state(const std::string& path, const v1::Rig& rig, double rate_hz) {
-  State state;
-  std::ifstream file(path, std::ios::binary);
-  std::ostringstream content;
-  char first = '\0';
-  if (file.get(first) && (first == '{' || first == '\n')) {
-    file.seekg(0);
-    content << file.rdbuf();
-    v1::Report report;
-    const bool sound =
-        first == '{' ? google::protobuf::util::JsonStringToMessage(content.str(), &report).ok()
-                     : report.ParseFromString(content.str());
-    if (!sound || report.captures_size() == 0)
-      throw InputError(ExitStatus::kUnusableData, path, "", "this is no report of airlatch",
-                       "name a capture, a report.json or a report.pb");
-    state.events = {report.events().begin(), report.events().end()};
-    state.rig = report.rig().SerializeAsString();
-    state.plan = report.plan().SerializeAsString();
+// A capture is decoded, a report is read.
+TestReport state_of(const std::string& path, const v1::Rig& rig, const v1::Plan& plan,
+                    double rate_hz) {
+  if (looks_like_report(path)) {
+    TestReport state;
+    state.report = read_report(path);
     return state;
   }
-  const CaptureFacts facts =
-      decode_capture(path, {.rate_hz = rate_hz}, rig, {},
-                     [&](const v1::Event& event) { state.events.push_back(event); });
-  state.rig = rig.SerializeAsString();
-  state.damage = facts.damage;
-  return state;
-}
-
-const char* words(Change change) {
-  switch (change) {
-    case Change::kImproved:
-      return "improved";
-    case Change::kWorse:
-      return "worse";
-    case Change::kNoRealChange:
-      return "no real change";
-    default:
-      return "not comparable";
-  }
+  v1::Job job;
+  job.add_capture()->set_file(path);
+  return make_report(job, "", rig, plan, {.rate_hz = rate_hz});
 }
 
 ExitStatus run(const Options& options) {
   const v1::Rig rig = options.rig.empty() ? v1::Rig() : read_rig(options.rig);
   const v1::Rig rig_after = options.rig_after.empty() ? rig : read_rig(options.rig_after);
-  const State before = read_state(options.before, rig, options.rate_hz),
-              after = read_state(options.after, rig_after, options.rate_hz);
+  const v1::Plan plan = options.plan.empty() ? v1::Plan() : find_plan(options.plan);
+  const TestReport both =
+      compare_reports(state_of(options.before, rig, plan, options.rate_hz),
+                      state_of(options.after, rig_after, plan, options.rate_hz));
   std::string out = fmt::format("before: {}\nafter:  {}\n", options.before, options.after);
-  if (before.rig != after.rig) out += "The rigs differ: differences may be the instruments'.\n";
-  if (before.plan != after.plan) out += "The plans differ.\n";
+  for (const std::string& remark : both.report.remarks()) out += remark + "\n";
   std::string event;
   int same = 0;
-  for (const Comparison& line : compare_events(before.events, after.events)) {
-    if (line.verdict == Change::kNoRealChange && !options.all) {
+  for (const v1::Report::Change& change : both.report.changes()) {
+    if (change.verdict() == kNoRealChange && !options.all) {
       ++same;
       continue;
     }
-    if (line.event != event) out += "\n" + line.event + "\n";
-    event = line.event;
-    if (line.measure.empty()) {
-      out += fmt::format("  {}: {}\n", words(line.verdict), line.reason);
-    } else if (line.verdict == Change::kNotComparable) {
-      out += fmt::format("  {:24} not comparable: {}\n", line.measure, line.reason);
-    } else {
-      out += fmt::format("  {:24} {} -> {}, change {}: {}\n", line.measure,
-                         format_quantity(line.before.value(), line.before.u(), ""),
-                         format_quantity(line.after.value(), line.after.u(), line.after.unit()),
-                         format_quantity(line.change, line.u, ""), words(line.verdict));
-    }
+    if (change.event() != event) out += "\n" + change.event() + "\n";
+    event = change.event();
+    out += "  " + change_words(change) + "\n";
   }
   if (same > 0) out += fmt::format("\nNo real change in {} measures (--all shows them).\n", same);
+  if (!options.report.empty()) {
+    write_report(both, options.report);
+    out += "\nWritten: " + options.report + "/report.html, .pdf, .json, .pb\n";
+  }
   Output("-").write(out);
-  for (const std::string& damage : {before.damage, after.damage})
-    if (!damage.empty()) std::fputs(("airlatch: " + damage + "\n").c_str(), stderr);
-  return before.damage.empty() && after.damage.empty() ? ExitStatus::kDone
-                                                       : ExitStatus::kUnusableData;
+  for (const std::string& damage : both.damages)
+    std::fputs(("airlatch: " + damage + "\n").c_str(), stderr);
+  return both.damages.empty() ? ExitStatus::kDone : ExitStatus::kUnusableData;
 }
 
 }  // namespace
@@ -116,6 +74,9 @@ Run add_compare(CLI::App& app) {
   app.add_option("AFTER", options->after, "the same, after the repair")->required();
   app.add_option("--rig", options->rig, "what each channel measures (protobuf text)");
   app.add_option("--rig-after", options->rig_after, "where the second capture has its own rig");
+  app.add_option("--plan", options->plan, "a plan's name or file: limits and steps");
+  app.add_option("--report", options->report,
+                 "write report.html, .pdf, .json and .pb to this folder");
   app.add_option("--rate", options->rate_hz, "samples a second, for text without a time column")
       ->check(CLI::Range(1e-3, 1e8));
   app.add_flag("--all", options->all, "show what did not change, too");

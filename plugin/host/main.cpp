@@ -47,6 +47,7 @@ int main(int argc, char** argv) {
   add("replay", "decode one stored capture", airlatch::add_replay);
   add("report", "judge a whole job and write the test report", airlatch::add_report);
   add("compare", "two captures or two reports: what really changed", airlatch::add_compare);
+  add("ledger", "history: stored reports by vehicle, trends", airlatch::add_ledger);
   add("rehearse", "make an invented capture with its truth", airlatch::add_rehearse);
   try {
     app.parse(argc, argv);

@@ -46,11 +46,11 @@ class Progress {
   std::chrono::steady_clock::time_point last_ = std::chrono::steady_clock::now();
 };
 
-std::string verdict_words(const std::vector<v1::Finding>& findings) {
+std::string verdict_words(const auto& findings) {
   const v1::Finding& first = findings[0];
   std::string out = fmt::format("\nMost likely: {} ({}, {:.2f})\n", finding_words(first.code()),
                                 first.code(), first.likelihood());
-  for (std::size_t k = 1; k < findings.size() && findings[k].likelihood() > 0.1; ++k)
+  for (int k = 1; k < findings.size() && findings[k].likelihood() > 0.1; ++k)
     out += fmt::format("or: {} ({}, {:.2f})\n", finding_words(findings[k].code()),
                        findings[k].code(), findings[k].likelihood());
   return out + "Do next: " + first.next_step() + "\n";
@@ -62,26 +62,24 @@ ExitStatus replay(const Options& options) {
   std::optional<Output> lines;
   if (!options.events.empty()) lines.emplace(options.events);
   const bool print = options.events != "-" && !options.quiet;
-  std::vector<v1::Event> events;
-  CaptureFacts facts;
+  v1::Job job;
+  job.add_capture()->set_file(options.capture);
+  TestReport test;
   {
     Progress progress(options.quiet);
-    facts = decode_capture(
-        options.capture, {.rate_hz = options.rate_hz}, rig, plan,
-        [&](const v1::Event& event) {
-          if (lines) lines->write(event_json(event) + "\n");
-          events.push_back(event);
-        },
-        [&](double done) { progress(done); });
+    test = make_report(job, "", rig, plan, {.rate_hz = options.rate_hz},
+                       {.on_event =
+                            [&](const v1::Event& event) {
+                              if (lines) lines->write(event_json(event) + "\n");
+                            },
+                        .on_progress = [&](double done) { progress(done); },
+                        .to_be_written = !options.report.empty()});
   }
   if (lines) lines->close();
-  const std::vector<v1::Finding> findings = judge(gather_evidence({events}));
-  if (print) Output("-").write(summary(facts, std::move(events)) + verdict_words(findings));
-  if (!options.report.empty()) {
-    v1::Job job;
-    job.add_capture()->set_file(options.capture);
-    write_report(make_report(job, "", rig, plan, {.rate_hz = options.rate_hz}), options.report);
-  }
+  const auto& findings = test.report.findings();
+  const CaptureFacts& facts = test.facts[0];
+  if (print) Output("-").write(summary(facts, test.plots[0].events) + verdict_words(findings));
+  if (!options.report.empty()) write_report(test, options.report);
   if (!facts.damage.empty()) {
     std::fputs(("airlatch: " + facts.damage + "\n").c_str(), stderr);
     return ExitStatus::kUnusableData;

@@ -30,6 +30,8 @@ std::string summary(const TestReport& test, const std::string& folder) {
     for (const v1::Report::LimitResult& limit : step.limits())
       if (limit.verdict() != v1::Report::PASS) out += "      " + limit_words(limit) + "\n";
   }
+  for (const v1::Report::LeakBudget& budget : report.leak_budgets())
+    out += "\n" + budget.conclusion() + "\n";
   const v1::Finding& first = report.findings(0);
   out += fmt::format("\nMost likely: {} ({}, {:.2f})\nDo next: {}\n", finding_words(first.code()),
                      first.code(), first.likelihood(), first.next_step());

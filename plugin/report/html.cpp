@@ -6,9 +6,11 @@
 #include <algorithm>
 
 #include "decoders/bench.hpp"
+#include "plugin/report/overlay.hpp"
 #include "plugin/report/test_report.hpp"
 #include "plugin/report/words.hpp"
 #include "plugin/session/quantity.hpp"
+#include "plugin/verdict/compare.hpp"
 
 namespace airlatch {
 namespace {
@@ -99,6 +101,75 @@ std::string findings_list(const auto& findings) {
   return out + "</ol>\n";
 }
 
+std::string figure(const std::string& svg, const std::string& alt, const std::string& caption) {
+  return fmt::format(
+      "<figure>\n<img alt=\"{}\" src=\"data:image/svg+xml;base64,{}\">\n"
+      "<figcaption>{}</figcaption>\n</figure>\n",
+      escaped(alt), base64(svg), caption);
+}
+
+std::string table(const char* label, const std::string& rows, const char* css_class = "") {
+  return fmt::format(
+      "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"{}\">\n"
+      "<table{}>\n{}</table>\n</div>\n",
+      label, css_class, rows);
+}
+
+std::string quantity(const v1::Measure& m) {
+  return escaped(format_quantity(m.value(), m.u(), m.unit()));
+}
+
+std::string changes_section(const TestReport& test) {
+  const v1::Report& report = test.report;
+  if (report.changes().empty()) return {};
+  std::string out = "<h2>Before against after</h2>\n", rows;
+  for (const std::string& remark : report.remarks()) out += "<p>" + escaped(remark) + "</p>\n";
+  const auto [before, after] = first_of_each(test);
+  if (before && after && can_overlay(*before, *after)) {
+    Canvas canvas(Canvas::Kind::kSvg, 720, 330);
+    draw_overlay(canvas, *before, *after, 8, 4, 704, 322);
+    out += figure(canvas.finish(),
+                  "Motor current and line pressure from the motor's start, before and after, one "
+                  "laid over the other. The table tells the differences.",
+                  "From the motor's start: before dashed, after solid.");
+  }
+  int same = 0;
+  for (const v1::Report::Change& change : report.changes()) {
+    if (change.verdict() == kNoRealChange) {
+      ++same;
+      continue;
+    }
+    const bool compared = change.verdict() != kNotComparable && !change.measure().empty();
+    rows +=
+        row({escaped(change.event()), escaped(change.measure()),
+             compared ? quantity(change.before()) : "", compared ? quantity(change.after()) : "",
+             compared ? escaped(format_quantity(change.change(), change.u(), "")) : "",
+             "<b>" + escaped(change.verdict()) + "</b> " + escaped(change.reason())});
+  }
+  if (!rows.empty())
+    out += table("Changes",
+                 row({"Event", "Measure", "Before", "After", "Change", "Verdict"}, "th") + rows);
+  return out + fmt::format("<p class=\"soft\">No real change in {} measures.</p>\n", same);
+}
+
+std::string budgets_section(const v1::Report& report) {
+  if (report.leak_budgets().empty()) return {};
+  std::string out = "<h2>Branches</h2>\n";
+  for (const v1::Report::LeakBudget& budget : report.leak_budgets()) {
+    out += fmt::format("<p>Line {}: <b>{}</b></p>\n",
+                       budget.direction() == v1::VACUUM ? "sucked down" : "blown up",
+                       typed(budget.conclusion()));
+    if (budget.branches().empty()) continue;
+    std::string rows = row({"Part", "Loses, kPa/min of the whole line"}, "th");
+    for (const auto& branch : budget.branches())
+      rows += row({typed(branch.name()), quantity(branch.loss())});
+    rows += row({"pump, trunk and what was not closed", quantity(budget.rest())});
+    rows += row({"whole line", quantity(budget.whole())});
+    out += table("Leak budget", rows);
+  }
+  return out;
+}
+
 }  // namespace
 
 std::string report_html(const TestReport& test) {
@@ -123,7 +194,7 @@ std::string report_html(const TestReport& test) {
         "<span "
         "class=\"soft\">({}, likelihood {:.2f})</span></p>\n<p><b>Do next:</b> "
         "{}</p>\n</section>\n",
-        test.before_findings.empty() ? "Most likely:" : "After the repair, most likely:",
+        test.report.before_findings().empty() ? "Most likely:" : "After the repair, most likely:",
         finding_words(first.code()), first.code(), first.likelihood(), escaped(first.next_step()));
   }
   out += "<section class=\"caution\" aria-label=\"Cautions\">\n<b>Cautions</b>\n<ul>\n";
@@ -133,14 +204,12 @@ std::string report_html(const TestReport& test) {
     out += "<p class=\"caution\">Cut short: " + escaped(damage) + "</p>\n";
 
   out += "<h2>Findings</h2>\n" + findings_list(report.findings());
-  if (!test.before_findings.empty())
-    out += "<h3>Before the repair</h3>\n" + findings_list(test.before_findings);
+  if (!test.report.before_findings().empty())
+    out += "<h3>Before the repair</h3>\n" + findings_list(report.before_findings());
 
   if (report.steps_size() > 0) {
-    out += "<h2>Steps</h2>\n<p class=\"soft\">Plan: " + typed(report.plan().name()) +
-           "</p>\n<div class=\"scroll\" tabindex=\"0\" role=\"region\" "
-           "aria-label=\"Steps\">\n<table>\n" +
-           row({"Step", "Outcome", "Limits"}, "th");
+    out += "<h2>Steps</h2>\n<p class=\"soft\">Plan: " + typed(report.plan().name()) + "</p>\n";
+    std::string rows = row({"Step", "Outcome", "Limits"}, "th");
     for (const v1::Report::StepResult& step : report.steps()) {
       const auto planned =
           std::find_if(report.plan().step().begin(), report.plan().step().end(),
@@ -150,47 +219,44 @@ std::string report_html(const TestReport& test) {
         limits += escaped(limit_words(limit)) + "<br>";
       if (!step.note().empty())
         limits += "<span class=\"soft\">" + escaped(step.note()) + "</span>";
-      out += row({typed(planned == report.plan().step().end() || planned->title().empty()
-                            ? step.id()
-                            : planned->title()),
-                  "<b>" + outcome_words(step.outcome()) + "</b>", limits});
+      rows += row({typed(planned == report.plan().step().end() || planned->title().empty()
+                             ? step.id()
+                             : planned->title()),
+                   "<b>" + outcome_words(step.outcome()) + "</b>", limits});
     }
-    out += "</table>\n</div>\n";
+    out += table("Steps", rows);
   }
+  out += budgets_section(report);
+  out += changes_section(test);
 
-  out += "<h2>Captures</h2>\n";
-  for (int k = 0; k < report.captures_size(); ++k) {
-    const v1::Report::Capture& capture = report.captures(k);
-    const CapturePlot& plot = test.plots[static_cast<std::size_t>(k)];
+  if (!test.plots.empty()) out += "<h2>Captures</h2>\n";
+  for (std::size_t k = 0; k < test.plots.size(); ++k) {
+    const v1::Report::Capture& capture = report.captures(static_cast<int>(k));
+    const CapturePlot& plot = test.plots[k];
     Canvas canvas(Canvas::Kind::kSvg, 720, 420);
     plot.draw(canvas, 8, 4, 704, 412);
     std::string caption = typed(capture.file());
     if (capture.phase() != v1::PHASE_UNSPECIFIED)
       caption += capture.phase() == v1::BEFORE ? ", before the repair" : ", after the repair";
     if (!capture.closed_branch().empty()) caption += ", closed: " + typed(capture.closed_branch());
-    out += fmt::format(
-        "<figure>\n<img alt=\"{}\" src=\"data:image/svg+xml;base64,{}\">\n<figcaption>{}. Dashed "
-        "red: "
-        "the leak that was fitted, with two standard uncertainties.</figcaption>\n</figure>\n",
-        escaped(plot.described()), base64(canvas.finish()), caption);
+    out += figure(canvas.finish(), plot.described(),
+                  caption +
+                      ". Dashed red: the leak that was fitted, with two standard "
+                      "uncertainties.");
   }
 
-  out +=
-      "<h2>Details</h2>\n<div class=\"scroll\" tabindex=\"0\" role=\"region\" "
-      "aria-label=\"Events\">\n<table class=\"events\">\n" +
-      row({"Time", "Event", "Measures", "Remarks"}, "th");
-  for (const CapturePlot& plot : test.plots)
-    for (const v1::Event& event : plot.events) {
-      std::string measures;
-      for (const v1::Measure& m : event.measures())
-        measures +=
-            escaped(m.name()) + " " + escaped(format_quantity(m.value(), m.u(), m.unit())) + "<br>";
-      out += row({escaped(format_quantity(event.time_s(), std::max(event.time_u_s(), 1e-6), "s")),
-                  v1::Kind_Name(event.kind()) +
-                      (event.contact() == v1::NONE ? "" : " " + v1::Contact_Name(event.contact())),
-                  measures, escaped(event.note())});
-    }
-  out += "</table>\n</div>\n<h3>Files</h3>\n<ul>\n";
+  out += "<h2>Details</h2>\n";
+  std::string rows = row({"Time", "Event", "Measures", "Remarks"}, "th");
+  for (const v1::Event& event : report.events()) {
+    std::string measures;
+    for (const v1::Measure& m : event.measures())
+      measures += escaped(m.name()) + " " + quantity(m) + "<br>";
+    rows += row({escaped(format_quantity(event.time_s(), std::max(event.time_u_s(), 1e-6), "s")),
+                 v1::Kind_Name(event.kind()) +
+                     (event.contact() == v1::NONE ? "" : " " + v1::Contact_Name(event.contact())),
+                 measures, escaped(event.note())});
+  }
+  out += table("Events", rows, " class=\"events\"") + "<h3>Files</h3>\n<ul>\n";
   for (const v1::Report::Capture& capture : report.captures()) {
     out += fmt::format("<li>{}: {:.6g} s, SHA-256 <code>{}</code>", typed(capture.file()),
                        capture.duration_s(), capture.sha256());

@@ -4,9 +4,11 @@
 #include <algorithm>
 #include <sstream>
 
+#include "plugin/report/overlay.hpp"
 #include "plugin/report/test_report.hpp"
 #include "plugin/report/words.hpp"
 #include "plugin/session/quantity.hpp"
+#include "plugin/verdict/compare.hpp"
 
 namespace airlatch {
 namespace {
@@ -43,9 +45,10 @@ class Page {
     if (!row.empty()) flush();
   }
   void gap(double height) { y_ += height; }
-  void picture(const CapturePlot& plot, double height) {
+  // `draw(x, y, width, height)`; never cut by a page's end.
+  void picture(double height, const auto& draw) {
     need(height);
-    plot.draw(canvas_, kMargin, y_, kWidth - 2 * kMargin, height);
+    draw(kMargin, y_, kWidth - 2 * kMargin, height);
     y_ += height;
   }
 
@@ -85,6 +88,8 @@ class Page {
   double y_ = kMargin;
 };
 
+std::string quantity(const v1::Measure& m) { return format_quantity(m.value(), m.u(), m.unit()); }
+
 }  // namespace
 
 std::string report_pdf(const TestReport& test) {
@@ -98,7 +103,8 @@ std::string report_pdf(const TestReport& test) {
   page.gap(8);
   if (report.findings_size() > 0) {
     const v1::Finding& first = report.findings(0);
-    page.line(test.before_findings.empty() ? "Most likely:" : "After the repair, most likely:");
+    page.line(test.report.before_findings().empty() ? "Most likely:"
+                                                    : "After the repair, most likely:");
     page.line(finding_words(first.code()), 14, true);
     page.line(fmt::format("{}, likelihood {:.2f}", first.code(), first.likelihood()));
     page.line("Do next: " + first.next_step(), 10.5);
@@ -124,10 +130,36 @@ std::string report_pdf(const TestReport& test) {
       if (!step.note().empty()) page.line(step.note(), 8.5, false, 16);
     }
   }
-  for (int k = 0; k < report.captures_size(); ++k) {
+  for (const v1::Report::LeakBudget& budget : report.leak_budgets()) {
+    page.gap(8);
+    page.line("Branches", 11, true);
+    page.line(budget.conclusion(), 9.5, true);
+    for (const auto& branch : budget.branches())
+      page.line(branch.name() + ": " + quantity(branch.loss()), 8.5, false, 16);
+    if (budget.has_rest())
+      page.line("pump, trunk and what was not closed: " + quantity(budget.rest()), 8.5, false, 16);
+  }
+  if (!report.changes().empty()) {
+    page.gap(8);
+    page.line("Before against after", 11, true);
+    for (const std::string& remark : report.remarks()) page.line(remark);
+    for (const v1::Report::Change& change : report.changes())
+      if (change.verdict() != kNoRealChange) page.line(change.event() + ": " + change_words(change), 8.5, false, 16);
+    if (const auto [before, after] = first_of_each(test);
+        before && after && can_overlay(*before, *after)) {
+      page.gap(8);
+      page.picture(280, [&](double x, double y, double width, double height) {
+        draw_overlay(canvas, *before, *after, x, y, width, height);
+      });
+    }
+  }
+  for (std::size_t k = 0; k < test.plots.size(); ++k) {
+    const v1::Report::Capture& capture = report.captures(static_cast<int>(k));
     page.gap(10);
-    page.picture(test.plots[static_cast<std::size_t>(k)], 330);
-    page.line(report.captures(k).file() + ", SHA-256 " + report.captures(k).sha256(), 8);
+    page.picture(330, [&](double x, double y, double width, double height) {
+      test.plots[k].draw(canvas, x, y, width, height);
+    });
+    page.line(capture.file() + ", SHA-256 " + capture.sha256(), 8);
   }
   page.gap(8);
   page.line(

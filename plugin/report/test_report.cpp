@@ -1,12 +1,16 @@
 #include "plugin/report/test_report.hpp"
 
+#include <fmt/format.h>
 #include <google/protobuf/util/json_util.h>
 #include <openssl/evp.h>
 
 #include <algorithm>
+#include <cmath>
 #include <cstdio>
 #include <filesystem>
+#include <iterator>
 #include <memory>
+#include <optional>
 #include <set>
 
 #include "decoders/stream/rig_scale.hpp"
@@ -15,6 +19,8 @@
 #include "plugin/session/setup_file.hpp"
 #include "plugin/session/steps.hpp"
 #include "plugin/sources/input_error.hpp"
+#include "plugin/verdict/branches.hpp"
+#include "plugin/verdict/compare.hpp"
 #include "plugin/verdict/rules.hpp"
 
 namespace airlatch {
@@ -83,10 +89,35 @@ void add_runs(v1::Report& report, const std::vector<v1::Event>& events) {
   if (run.has_start()) *report.add_runs() = run;
 }
 
+std::vector<v1::Event> joined(const std::vector<std::vector<v1::Event>>& captures) {
+  std::vector<v1::Event> all;
+  for (const auto& events : captures) all.insert(all.end(), events.begin(), events.end());
+  return all;
+}
+
+// Beyond this, two states are not compared without a word (common practice, no source).
+constexpr double kWarmth_k = 5;
+
+std::optional<double> mean_temperature(const TestReport& test) {
+  double sum = 0;
+  std::size_t n = 0;
+  for (const CapturePlot& plot : test.plots)
+    for (const PlottedChannel& channel : plot.channels) {
+      if (channel.role != v1::AIR_TEMPERATURE) continue;
+      for (const Envelope::Bin& bin : channel.envelope.bins()) {
+        sum += 0.5 * (bin.least + bin.most);
+        ++n;
+      }
+    }
+  if (n == 0) return std::nullopt;
+  return sum / static_cast<double>(n);
+}
+
 }  // namespace
 
 TestReport make_report(const v1::Job& job, const std::string& folder, const v1::Rig& rig,
-                       const v1::Plan& plan, const OpenOptions& options) {
+                       const v1::Plan& plan, const OpenOptions& options,
+                       const ReportListener& listener) {
   TestReport out;
   v1::Report& report = out.report;
   report.set_software_version(AIRLATCH_VERSION);
@@ -95,6 +126,7 @@ TestReport make_report(const v1::Job& job, const std::string& folder, const v1::
   *report.mutable_job() = job;
   std::vector<std::vector<v1::Event>> before, now;
   std::vector<v1::Event> step_events;
+  std::vector<Hold> holds;
   const bool repaired =
       std::any_of(job.capture().begin(), job.capture().end(),
                   [](const v1::Job::Capture& capture) { return capture.phase() == v1::AFTER; });
@@ -107,16 +139,24 @@ TestReport make_report(const v1::Job& job, const std::string& folder, const v1::
     CapturePlot plot;
     Drawer drawer(plot);
     std::vector<v1::Event> events;
-    const CaptureFacts facts = decode_capture(
-        file, options, own, plan, [&](const v1::Event& event) { events.push_back(event); }, {},
-        {.matched = [&](const RigMatch& match) { drawer.begin(match); },
-         .block = [&](const SampleBlock& block) { drawer.take(block); }});
+    CaptureFacts facts =
+        decode_capture(file, options, own, plan,
+                       [&](const v1::Event& event) {
+                         if (listener.on_event) listener.on_event(event);
+                         events.push_back(event);
+                       },
+                       listener.on_progress,
+                       {.matched = [&](const RigMatch& match) { drawer.begin(match); },
+                        .block =
+                            [&](const SampleBlock& block) {
+                              if (listener.to_be_written) drawer.take(block);
+                            }});
     std::stable_sort(events.begin(), events.end(), [](const v1::Event& a, const v1::Event& b) {
       return a.time_s() < b.time_s();
     });
     v1::Report::Capture& capture = *report.add_captures();
     capture.set_file(entry.file());
-    capture.set_sha256(file == "-" ? "" : sha256(file));
+    capture.set_sha256(file == "-" || !listener.to_be_written ? "" : sha256(file));
     capture.set_duration_s(facts.duration_s);
     capture.set_phase(entry.phase());
     capture.set_step(entry.step());
@@ -138,22 +178,90 @@ TestReport make_report(const v1::Job& job, const std::string& folder, const v1::
     if (!repaired || entry.phase() == v1::AFTER) {
       now.push_back(events);
       step_events.insert(step_events.end(), events.begin(), events.end());
+      for (const v1::Event& event : events)
+        if (event.kind() == v1::LEAK_DECAY)
+          holds.push_back({branch_names(entry.closed_branch()), event});
     } else {
       before.push_back(events);
     }
     plot.events = std::move(events);
     plot.duration_s = facts.duration_s;
     out.plots.push_back(std::move(plot));
+    out.facts.push_back(std::move(facts));
   }
   for (auto& step : judge_steps(plan, step_events)) *report.add_steps() = std::move(step);
+  for (auto& budget : leak_budgets(holds)) *report.add_leak_budgets() = std::move(budget);
   std::set<std::string> cautions;
   for (v1::Finding& finding : judge(gather_evidence(now))) {
     for (const std::string& caution : finding.cautions())
       if (cautions.insert(caution).second) report.add_cautions(caution);
+    const auto named = std::find_if(report.leak_budgets().begin(), report.leak_budgets().end(),
+                                    [](const auto& budget) { return !budget.leaking().empty(); });
+    if (finding.code().find("LEAK") != std::string::npos && named != report.leak_budgets().end()) {
+      finding.add_evidence("leak budget: " + named->conclusion());
+      finding.set_next_step("Look at the branch " + named->leaking() +
+                            ": hose ends, joints, its actuator's diaphragm. Mend it and hold again.");
+    }
     *report.add_findings() = std::move(finding);
   }
   report.add_cautions("The maker's documents, local rules and qualified practice come first.");
-  if (!before.empty()) out.before_findings = judge(gather_evidence(before));
+  if (!before.empty()) {
+    for (v1::Finding& finding : judge(gather_evidence(before)))
+      *report.add_before_findings() = std::move(finding);
+    for (v1::Report::Change& change : compare_events(joined(before), joined(now)))
+      *report.add_changes() = std::move(change);
+  }
+  return out;
+}
+
+TestReport compare_reports(TestReport before, TestReport after) {
+  TestReport out = std::move(after);
+  v1::Report& report = out.report;
+  const v1::Report& was = before.report;
+  const auto same = [](const auto& a, const auto& b) {
+    return a.SerializeAsString() == b.SerializeAsString();
+  };
+  if (!same(was.rig(), report.rig()))
+    report.add_remarks("The rigs differ: differences may be the instruments'.");
+  if (!same(was.plan(), report.plan())) report.add_remarks("The plans differ.");
+  if (const auto a = mean_temperature(before), b = mean_temperature(out);
+      a && b && std::abs(*a - *b) > kWarmth_k)
+    report.add_remarks(
+        fmt::format("It was {:.1f} °C before and {:.1f} °C after: leaks and "
+                    "pressures may differ by that alone.",
+                    *a, *b));
+  *report.mutable_before_findings() = was.findings();
+  report.clear_changes();
+  for (v1::Report::Change& change :
+       compare_events({was.events().begin(), was.events().end()},
+                      {report.events().begin(), report.events().end()}))
+    *report.add_changes() = std::move(change);
+  // Both states' captures, the earlier first.
+  auto captures = was.captures();
+  for (auto& capture : captures) capture.set_phase(v1::BEFORE);
+  for (auto capture : report.captures()) {
+    capture.set_phase(v1::AFTER);
+    *captures.Add() = std::move(capture);
+  }
+  report.mutable_captures()->Swap(&captures);
+  out.plots.insert(out.plots.begin(), std::make_move_iterator(before.plots.begin()),
+                   std::make_move_iterator(before.plots.end()));
+  out.facts.insert(out.facts.begin(), before.facts.begin(), before.facts.end());
+  out.damages.insert(out.damages.begin(), before.damages.begin(), before.damages.end());
+  if (out.plots.size() != static_cast<std::size_t>(report.captures_size())) {
+    out.plots.clear();  // a report that was read has no samples to draw
+    out.facts.clear();
+  }
+  return out;
+}
+
+std::pair<const CapturePlot*, const CapturePlot*> first_of_each(const TestReport& test) {
+  std::pair<const CapturePlot*, const CapturePlot*> out = {nullptr, nullptr};
+  for (std::size_t k = 0; k < test.plots.size(); ++k) {
+    const v1::Phase phase = test.report.captures(static_cast<int>(k)).phase();
+    if (phase == v1::BEFORE && !out.first) out.first = &test.plots[k];
+    if (phase == v1::AFTER && !out.second) out.second = &test.plots[k];
+  }
   return out;
 }
 

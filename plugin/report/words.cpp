@@ -5,6 +5,7 @@
 #include <map>
 
 #include "plugin/session/quantity.hpp"
+#include "plugin/verdict/compare.hpp"
 
 namespace airlatch {
 
@@ -52,6 +53,17 @@ std::string limit_words(const v1::Report::LimitResult& limit) {
   text += ": " + outcome_words(limit.verdict());
   if (!limit.note().empty()) text += " (" + limit.note() + ")";
   return text;
+}
+
+std::string change_words(const v1::Report::Change& change) {
+  if (change.measure().empty()) return change.verdict() + ": " + change.reason();
+  if (change.verdict() == kNotComparable)
+    return fmt::format("{:24} {}: {}", change.measure(), kNotComparable, change.reason());
+  return fmt::format(
+      "{:24} {} -> {}, change {}: {}", change.measure(),
+      format_quantity(change.before().value(), change.before().u(), ""),
+      format_quantity(change.after().value(), change.after().u(), change.after().unit()),
+      format_quantity(change.change(), change.u(), ""), change.verdict());
 }
 
 }  // namespace airlatch

@@ -52,9 +52,8 @@ std::string family(v1::Kind kind) {
 }
 
 using Key = std::tuple<std::string, v1::Direction, int>;  // family, direction, which of them
-std::map<Key, v1::Event> keyed(std::vector<v1::Event> events) {
-  std::stable_sort(events.begin(), events.end(),
-                   [](const v1::Event& a, const v1::Event& b) { return a.time_s() < b.time_s(); });
+// Within a family the order of events is that of their instants, capture after capture.
+std::map<Key, v1::Event> keyed(const std::vector<v1::Event>& events) {
   std::map<std::pair<std::string, v1::Direction>, int> count;
   std::map<Key, v1::Event> out;
   for (const v1::Event& event : events) {
@@ -74,53 +73,54 @@ std::string reason_of(const v1::Event& event, const std::string& measure) {
 
 }  // namespace
 
-std::vector<Comparison> compare_events(const std::vector<v1::Event>& before,
-                                       const std::vector<v1::Event>& after) {
+std::vector<v1::Report::Change> compare_events(const std::vector<v1::Event>& before,
+                                               const std::vector<v1::Event>& after) {
   const auto was = keyed(before), is = keyed(after);
-  std::vector<Comparison> out;
+  std::vector<v1::Report::Change> out;
   std::set<Key> keys;
   for (const auto& [key, event] : was) keys.insert(key);
   for (const auto& [key, event] : is) keys.insert(key);
   for (const Key& key : keys) {
     const auto& [name, direction, index] = key;
-    Comparison one;
-    one.event = name + ", " + way(direction) + (index > 0 ? " " + std::to_string(index + 1) : "");
+    v1::Report::Change one;
+    one.set_event(name + ", " + way(direction) +
+                  (index > 0 ? " " + std::to_string(index + 1) : ""));
+    one.set_verdict(kNotComparable);
     const auto a = was.find(key), b = is.find(key);
     if (a == was.end() || b == is.end()) {
-      one.reason = a == was.end() ? "seen after only" : "seen before only";
+      one.set_reason(a == was.end() ? "seen after only" : "seen before only");
       out.push_back(one);
       continue;
     }
     if (a->second.kind() != b->second.kind()) {
-      Comparison kind = one;
-      kind.verdict = b->second.kind() == v1::STALL_CUTOFF ? Change::kImproved : Change::kWorse;
-      kind.reason = b->second.kind() == v1::STALL_CUTOFF ? "cuts off by itself now, did not before"
-                                                         : "cut off by itself before, does not now";
+      v1::Report::Change kind = one;
+      const bool now = b->second.kind() == v1::STALL_CUTOFF;
+      kind.set_verdict(now ? kImproved : kWorse);
+      kind.set_reason(now ? "cuts off by itself now, did not before"
+                          : "cut off by itself before, does not now");
       out.push_back(kind);
     }
     for (const auto& [measure, sign] : good()) {
       const v1::Measure *x = find_measure(a->second, measure),
                         *y = find_measure(b->second, measure);
       if (!x && !y) continue;
-      Comparison line = one;
-      line.measure = measure;
-      if (x) line.before = *x;
-      if (y) line.after = *y;
+      v1::Report::Change line = one;
+      line.set_measure(measure);
+      if (x) *line.mutable_before() = *x;
+      if (y) *line.mutable_after() = *y;
       if (!x || !y) {
-        line.reason =
-            std::string(x ? "after: " : "before: ") + reason_of(x ? b->second : a->second, measure);
+        line.set_reason(std::string(x ? "after: " : "before: ") +
+                        reason_of(x ? b->second : a->second, measure));
         out.push_back(line);
         continue;
       }
-      line.change = y->value() - x->value();
-      line.u = std::hypot(x->u(), y->u());
+      const double change = y->value() - x->value(), u = std::hypot(x->u(), y->u());
+      line.set_change(change);
+      line.set_u(u);
       // A vacuum is better the deeper it is.
       const double better =
-          sign *
-          (measure == "end_pressure" ? std::abs(y->value()) - std::abs(x->value()) : line.change);
-      line.verdict = std::abs(line.change) <= 2 * line.u ? Change::kNoRealChange
-                     : better > 0                        ? Change::kImproved
-                                                         : Change::kWorse;
+          sign * (measure == "end_pressure" ? std::abs(y->value()) - std::abs(x->value()) : change);
+      line.set_verdict(std::abs(change) <= 2 * u ? kNoRealChange : better > 0 ? kImproved : kWorse);
       out.push_back(line);
     }
   }

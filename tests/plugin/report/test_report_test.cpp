@@ -44,8 +44,8 @@ Folder* TestReportTest::folder = nullptr;
 TEST_F(TestReportTest, BeforeAndAfter) {
   const TestReport test = make("Merganser estate, 1984");
   EXPECT_EQ(test.report.findings(0).code(), "SOUND");
-  ASSERT_FALSE(test.before_findings.empty());
-  EXPECT_EQ(test.before_findings[0].code(), "LINE_LEAK");
+  ASSERT_FALSE(test.report.before_findings().empty());
+  EXPECT_EQ(test.report.before_findings(0).code(), "LINE_LEAK");
   ASSERT_EQ(test.report.steps_size(), 4);
   for (const auto& step : test.report.steps())
     EXPECT_EQ(step.outcome(), v1::Report::PASS) << step.id();

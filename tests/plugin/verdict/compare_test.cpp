@@ -24,10 +24,10 @@ TEST(Compare, NoChangeIsNoRealChange) {
         .fault = seed % 2 ? "sound" : "line-leak", .rate_hz = 1000, .seed = seed, .hold_s = 8};
     RehearseOptions again = options;
     again.noise_seed = seed + 7;
-    for (const Comparison& line : compare_events(events(options), events(again))) {
-      if (line.measure.empty() || line.verdict == Change::kNotComparable) continue;
+    for (const v1::Report::Change& line : compare_events(events(options), events(again))) {
+      if (line.measure().empty() || line.verdict() == kNotComparable) continue;
       ++all;
-      same += line.verdict == Change::kNoRealChange;
+      same += line.verdict() == kNoRealChange;
     }
   }
   std::printf("no real change in %d of %d\n", same, all);
@@ -47,10 +47,10 @@ TEST(Compare, ATenthLessLeakIsImproved) {
                                .noise_seed = seed + 7,
                                .hold_s = 15,
                                .leak_tau_s = 66.7});
-    for (const Comparison& line : compare_events(before, after))
-      if (line.measure == "time_constant" || line.measure == "decay_rate") {
+    for (const v1::Report::Change& line : compare_events(before, after))
+      if (line.measure() == "time_constant" || line.measure() == "decay_rate") {
         ++all;
-        right += line.verdict == Change::kImproved;
+        right += line.verdict() == kImproved;
       }
   }
   std::printf("improved in %d of %d\n", right, all);
@@ -72,9 +72,9 @@ TEST(Compare, EventsAndMeasuresOnOneSideAreTold) {
   decay.set_direction(v1::VACUUM);
   const auto lines = compare_events({stop}, {cut, decay});
   ASSERT_EQ(lines.size(), 3U);
-  EXPECT_EQ(lines[0].reason, "seen after only");
-  EXPECT_EQ(lines[1].verdict, Change::kImproved);  // it cuts off by itself now
-  EXPECT_EQ(lines[2].reason, "after: the run began before the capture");
+  EXPECT_EQ(lines[0].reason(), "seen after only");
+  EXPECT_EQ(lines[1].verdict(), kImproved);  // it cuts off by itself now
+  EXPECT_EQ(lines[2].reason(), "after: the run began before the capture");
 }
 
 TEST(Compare, ADeeperVacuumIsBetter) {
@@ -85,7 +85,7 @@ TEST(Compare, ADeeperVacuumIsBetter) {
   }
   add_measure(before, "end_pressure", {-30, 0.5}, "kPa");
   add_measure(after, "end_pressure", {-45, 0.5}, "kPa");
-  EXPECT_EQ(compare_events({before}, {after}).at(0).verdict, Change::kImproved);
+  EXPECT_EQ(compare_events({before}, {after}).at(0).verdict(), kImproved);
 }
 
 }  // namespace

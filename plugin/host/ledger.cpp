@@ -1,0 +1,245 @@
+// airlatch ledger: reports by vehicle, and how a measure went over the years.
+#include "plugin/ledger/ledger.hpp"
+
+#include <fmt/chrono.h>
+#include <fmt/format.h>
+#include <google/protobuf/util/json_util.h>
+
+#include <algorithm>
+#include <cmath>
+#include <ctime>
+#include <memory>
+#include <set>
+
+#include "plugin/host/commands.hpp"
+#include "plugin/host/output.hpp"
+#include "plugin/recorder/whole_file.hpp"
+#include "plugin/report/panel.hpp"
+#include "plugin/report/report_file.hpp"
+#include "plugin/report/words.hpp"
+#include "plugin/session/quantity.hpp"
+
+namespace airlatch {
+namespace {
+
+struct Options {
+  std::string file = default_ledger_path(), vehicle, measure, svg, out = "-";
+  std::vector<std::string> reports;
+  std::int64_t id = 0;
+};
+
+const char* way(v1::Direction direction) {
+  return direction == v1::PRESSURE ? "blowing" : direction == v1::VACUUM ? "sucking" : "-";
+}
+
+std::string day(const LedgerEntry& entry) {
+  return entry.date.empty() ? entry.added.substr(0, 10) : entry.date;
+}
+
+// What a user typed, without the control characters that would move a terminal's cursor.
+std::string plain(std::string text) {
+  for (char& c : text)
+    if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f) c = '?';
+  return text;
+}
+
+ExitStatus add(const Options& options) {
+  Ledger ledger(options.file);
+  std::string out;
+  for (const std::string& path : options.reports) {
+    const auto [id, is_new] =
+        ledger.add(read_report(path), fmt::format("{:%FT%TZ}", fmt::gmtime(std::time(nullptr))));
+    out += fmt::format("{}: entry {}{}\n", path, id, is_new ? "" : ", which was there already");
+  }
+  Output("-").write(out);
+  return ExitStatus::kDone;
+}
+
+ExitStatus list(const Options& options) {
+  std::string out;
+  for (const LedgerEntry& entry : Ledger(options.file).list(options.vehicle))
+    out += fmt::format("{:>5}  {}  {:10}  {:28}  {}\n", entry.id, day(entry),
+                       plain(entry.job_number), plain(entry.vehicle), finding_words(entry.finding));
+  Output("-").write(out.empty() ? "No report here yet; airlatch ledger add report.pb\n" : out);
+  return ExitStatus::kDone;
+}
+
+ExitStatus show(const Options& options) {
+  const v1::Report report = Ledger(options.file).show(options.id);
+  google::protobuf::util::JsonPrintOptions print;
+  print.preserve_proto_field_names = true;
+  print.add_whitespace = true;
+  std::string json;
+  (void)google::protobuf::util::MessageToJsonString(report, &json, print);
+  Output("-").write(json + "\n");
+  return ExitStatus::kDone;
+}
+
+// Least and most of value - 2u .. value + 2u.
+std::pair<double, double> span(const std::vector<LedgerPoint>& points) {
+  double low = 0, high = 0;
+  for (const LedgerPoint& point : points) {
+    low = std::min(low, point.measure.value() - 2 * point.measure.u());
+    high = std::max(high, point.measure.value() + 2 * point.measure.u());
+  }
+  return {low, high > low ? high : low + 1};
+}
+
+std::string trend_text(const std::vector<LedgerPoint>& points, const std::string& measure) {
+  constexpr int kWide = 30;
+  const auto [low, high] = span(points);
+  const auto column = [&, low = low, high = high](double value) {
+    return std::clamp(static_cast<int>(std::lround((value - low) / (high - low) * (kWide - 1))), 0,
+                      kWide - 1);
+  };
+  std::string out =
+      fmt::format("{} [{}], from {:.4g} to {:.4g}\n", measure, points[0].measure.unit(), low, high);
+  for (const LedgerPoint& point : points) {
+    std::string bar(kWide, ' ');
+    const double value = point.measure.value(), u2 = 2 * point.measure.u();
+    for (int k = column(value - u2); k <= column(value + u2); ++k)
+      bar[static_cast<std::size_t>(k)] = '-';
+    bar[static_cast<std::size_t>(column(value))] = 'o';
+    out += fmt::format("{}  {:10}  {:8}|{}| {}\n", day(point.entry), plain(point.entry.job_number),
+                       way(point.direction), bar, format_quantity(value, point.measure.u(), ""));
+  }
+  return out + "o: value, ---: within two standard uncertainties\n";
+}
+
+std::string trend_svg(const std::vector<LedgerPoint>& points, const std::string& measure) {
+  Canvas canvas(Canvas::Kind::kSvg, 640, 320);
+  const auto [low, high] = span(points);
+  const double margin = 0.06 * (high - low);
+  std::vector<std::int64_t> reports;
+  for (const LedgerPoint& point : points)
+    if (reports.empty() || reports.back() != point.entry.id) reports.push_back(point.entry.id);
+  Panel panel(canvas, 60, 30, 560, 230,
+              {0.5, static_cast<double>(reports.size()) + 0.5, "", false, false},
+              {low - margin, high + margin, "", false, true});
+  cairo_set_source_rgb(canvas.cairo(), 0.11, 0.14, 0.16);
+  canvas.text(60, 18,
+              plain(points[0].entry.vehicle) + ": " + measure + ", " + points[0].measure.unit(), 11,
+              0, true);
+  const Colour colours[] = {{0.4, 0.4, 0.4}, {0.10, 0.36, 0.60}, {0.72, 0.33, 0.05}};
+  for (const v1::Direction direction : {v1::UNKNOWN, v1::PRESSURE, v1::VACUUM}) {
+    Panel::Points marks;
+    const Colour colour = colours[direction];
+    for (const LedgerPoint& point : points) {
+      if (point.direction != direction) continue;
+      const auto at = std::find(reports.begin(), reports.end(), point.entry.id);
+      const double x = static_cast<double>(at - reports.begin()) + 1, v = point.measure.value();
+      panel.line({{x, v - 2 * point.measure.u()}, {x, v + 2 * point.measure.u()}}, colour);
+      marks.emplace_back(x, v);
+    }
+    if (marks.empty()) continue;
+    panel.line(marks, colour, 0.8, direction == v1::VACUUM);
+    panel.marks(marks, colour, direction);
+    cairo_set_source_rgb(canvas.cairo(), colour.r, colour.g, colour.b);
+    canvas.text(60 + 150.0 * static_cast<int>(direction), 308,
+                direction == v1::UNKNOWN    ? "disc: direction not known"
+                : direction == v1::PRESSURE ? "square: blowing"
+                                            : "triangle: sucking",
+                9);
+  }
+  cairo_set_source_rgb(canvas.cairo(), 0.11, 0.14, 0.16);
+  for (std::size_t k = 0; k < reports.size(); ++k) {
+    const auto point = std::find_if(points.begin(), points.end(),
+                                    [&](const LedgerPoint& p) { return p.entry.id == reports[k]; });
+    if (reports.size() <= 12 || k % (reports.size() / 6) == 0)
+      canvas.text(panel.x_of(static_cast<double>(k) + 1), 276, day(point->entry), 7.5, 0.5);
+  }
+  return canvas.finish();
+}
+
+ExitStatus trend(const Options& options) {
+  const Ledger ledger(options.file);
+  std::string vehicle = options.vehicle;
+  if (vehicle.empty()) {
+    std::set<std::string> all;
+    for (const LedgerEntry& entry : ledger.list()) all.insert(entry.vehicle);
+    if (all.size() > 1)
+      throw InputError(ExitStatus::kUsage, "", "", "the ledger holds several vehicles",
+                       "name one with --vehicle; airlatch ledger list shows them");
+    if (!all.empty()) vehicle = *all.begin();
+  }
+  const auto points = ledger.trend(vehicle, options.measure);
+  if (points.empty())
+    throw InputError(ExitStatus::kUnusableData, options.file, "",
+                     fmt::format("no report of {} has a measure {}",
+                                 vehicle.empty() ? "any vehicle" : plain(vehicle), options.measure),
+                     "decay_rate, run_time, end_pressure and feed_path_resistance are usual ones");
+  if (!options.svg.empty()) {
+    WholeFile file(options.svg);
+    file.write(trend_svg(points, options.measure));
+    file.commit();
+  }
+  Output("-").write(trend_text(points, options.measure));
+  return ExitStatus::kDone;
+}
+
+// RFC 4180: quoted where needed, quotes doubled.
+std::string cell(const std::string& text) {
+  if (text.find_first_of(",\"\r\n") == std::string::npos) return text;
+  std::string out = "\"";
+  for (const char c : text) out += c == '"' ? std::string("\"\"") : std::string(1, c);
+  return out + "\"";
+}
+
+ExitStatus export_csv(const Options& options) {
+  const Ledger ledger(options.file);
+  Output out(options.out);
+  out.write("entry,date,vehicle,job_number,finding,event,time_s,direction,measure,value,u,unit\n");
+  for (const LedgerEntry& entry : ledger.list(options.vehicle)) {
+    const v1::Report report = ledger.show(entry.id);
+    for (const v1::Event& event : report.events())
+      for (const v1::Measure& m : event.measures())
+        out.write(fmt::format("{},{},{},{},{},{},{},{},{},{},{},{}\n", entry.id, cell(day(entry)),
+                              cell(entry.vehicle), cell(entry.job_number), entry.finding,
+                              v1::Kind_Name(event.kind()), event.time_s(),
+                              v1::Direction_Name(event.direction()), cell(m.name()), m.value(),
+                              m.u(), cell(m.unit())));
+  }
+  out.close();
+  return ExitStatus::kDone;
+}
+
+}  // namespace
+
+Run add_ledger(CLI::App& app) {
+  auto options = std::make_shared<Options>();
+  app.require_subcommand(1);
+  struct Verb {
+    CLI::App* app;
+    ExitStatus (*run)(const Options&);
+  };
+  auto verbs = std::make_shared<std::vector<Verb>>();
+  const auto verb = [&](const char* name, const char* about, ExitStatus (*run)(const Options&)) {
+    CLI::App* sub = app.add_subcommand(name, about);
+    sub->add_option("--ledger", options->file,
+                    "the ledger's file (default: " + options->file + ")");
+    verbs->push_back({sub, run});
+    return sub;
+  };
+  verb("add", "keep reports (report.pb or report.json); one added twice is one entry", add)
+      ->add_option("REPORT", options->reports, "reports to keep")
+      ->required();
+  verb("list", "what is kept", list)->add_option("--vehicle", options->vehicle, "only this one");
+  verb("show", "one report, as JSON", show)->add_option("ENTRY", options->id)->required();
+  CLI::App* t = verb("trend", "a measure of one vehicle over its reports", trend);
+  t->add_option("MEASURE", options->measure, "for example decay_rate")->required();
+  t->add_option("--vehicle", options->vehicle, "needed where the ledger holds several");
+  t->add_option("--svg", options->svg, "draw it to this file, too");
+  CLI::App* e = verb("export", "every measure of every report as CSV", export_csv);
+  e->add_option("--out", options->out, "file (default: standard output)");
+  e->add_option("--vehicle", options->vehicle, "only this one");
+  app.footer(
+      "Examples:\n  airlatch ledger add report/report.pb\n"
+      "  airlatch ledger trend decay_rate --vehicle \"Merganser estate, 1984\"");
+  return [options, verbs] {
+    for (const Verb& v : *verbs)
+      if (v.app->parsed()) return v.run(*options);
+    return ExitStatus::kUsage;
+  };
+}
+
+}  // namespace airlatch

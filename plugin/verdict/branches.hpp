@@ -1,0 +1,34 @@
+// branches.hpp: which branch leaks, from holds with branches closed in turn.
+//
+// In    LEAK_DECAY events, each with the branches that were closed while the line was left alone.
+// Out   each branch's own share of the loss with its standard uncertainty, and what that tells.
+// How   leaks side by side add: what a hold loses is the sum over the branches that were open, plus
+//       the rest (pump and trunk). Weighted linear least squares over all holds, uncertainties from
+//       its covariance (JCGM 101, 5; JCGM 100, H.3 for the form). A loss in kPa/min is turned into
+//       what the whole line would lose by it; where the rig gives no volumes, a closed branch is
+//       taken to have changed the volume by less than about a fifth (kVolumeShare).
+//       A branch is named when its share is beyond twice its uncertainty and leads all others by
+//       twice the uncertainty of the difference.
+#pragma once
+#include <string>
+#include <vector>
+
+#include "airlatch/v1/event.pb.h"
+#include "airlatch/v1/report.pb.h"
+
+namespace airlatch {
+
+constexpr double kVolumeShare = 0.1;  // relative standard uncertainty (common practice, no source)
+
+struct Hold {
+  std::vector<std::string> closed;  // branches; empty: the whole line was open
+  v1::Event decay;                  // LEAK_DECAY
+};
+
+// "left rear, right rear" as two names.
+std::vector<std::string> branch_names(const std::string& closed_branch);
+
+// One budget a direction that was held; none where no branch was ever closed.
+std::vector<v1::Report::LeakBudget> leak_budgets(const std::vector<Hold>& holds);
+
+}  // namespace airlatch
