@@ -73,12 +73,19 @@ ExitStatus replay(const Options& options) {
                               if (lines) lines->write(event_json(event) + "\n");
                             },
                         .on_progress = [&](double done) { progress(done); },
-                        .to_be_written = !options.report.empty()});
+                        .to_be_written = !options.report.empty() ||
+                                         plan.name() == find_plan("find-contacts").name()});
   }
   if (lines) lines->close();
   const auto& findings = test.report.findings();
   const CaptureFacts& facts = test.facts[0];
-  if (print) Output("-").write(summary(facts, test.plots[0].events) + verdict_words(findings));
+  if (print) {
+    std::string text = summary(facts, test.plots[0].events);
+    if (test.report.has_contact_finding()) text += "\nContacts\n";
+    for (const std::string& line : contact_words(test.report.contact_finding()))
+      text += "  " + line + "\n";
+    Output("-").write(text + verdict_words(findings));
+  }
   if (!options.report.empty()) write_report(test, options.report);
   if (!facts.damage.empty()) {
     std::fputs(("airlatch: " + facts.damage + "\n").c_str(), stderr);

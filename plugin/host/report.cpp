@@ -32,6 +32,7 @@ std::string summary(const TestReport& test, const std::string& folder) {
   }
   for (const v1::Report::LeakBudget& budget : report.leak_budgets())
     out += "\n" + budget.conclusion() + "\n";
+  for (const std::string& line : contact_words(report.contact_finding())) out += "  " + line + "\n";
   const v1::Finding& first = report.findings(0);
   out += fmt::format("\nMost likely: {} ({}, {:.2f})\nDo next: {}\n", finding_words(first.code()),
                      first.code(), first.likelihood(), first.next_step());

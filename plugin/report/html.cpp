@@ -227,6 +227,12 @@ std::string report_html(const TestReport& test) {
     out += table("Steps", rows);
   }
   out += budgets_section(report);
+  if (report.has_contact_finding()) {
+    out += "<h2>Contacts</h2>\n<ul>\n";
+    for (const std::string& line : contact_words(report.contact_finding()))
+      out += "<li>" + typed(line) + "</li>\n";
+    out += "</ul>\n";
+  }
   out += changes_section(test);
 
   if (!test.plots.empty()) out += "<h2>Captures</h2>\n";

@@ -139,12 +139,18 @@ std::string report_pdf(const TestReport& test) {
     if (budget.has_rest())
       page.line("pump, trunk and what was not closed: " + quantity(budget.rest()), 8.5, false, 16);
   }
+  if (report.has_contact_finding()) {
+    page.gap(8);
+    page.line("Contacts", 11, true);
+    for (const std::string& line : contact_words(report.contact_finding())) page.line(line, 9);
+  }
   if (!report.changes().empty()) {
     page.gap(8);
     page.line("Before against after", 11, true);
     for (const std::string& remark : report.remarks()) page.line(remark);
     for (const v1::Report::Change& change : report.changes())
-      if (change.verdict() != kNoRealChange) page.line(change.event() + ": " + change_words(change), 8.5, false, 16);
+      if (change.verdict() != kNoRealChange)
+        page.line(change.event() + ": " + change_words(change), 8.5, false, 16);
     if (const auto [before, after] = first_of_each(test);
         before && after && can_overlay(*before, *after)) {
       page.gap(8);

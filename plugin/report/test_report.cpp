@@ -5,6 +5,7 @@
 #include <openssl/evp.h>
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <cstdio>
 #include <filesystem>
@@ -21,6 +22,7 @@
 #include "plugin/sources/input_error.hpp"
 #include "plugin/verdict/branches.hpp"
 #include "plugin/verdict/compare.hpp"
+#include "plugin/verdict/contacts.hpp"
 #include "plugin/verdict/rules.hpp"
 
 namespace airlatch {
@@ -113,6 +115,39 @@ std::optional<double> mean_temperature(const TestReport& test) {
   return sum / static_cast<double>(n);
 }
 
+constexpr const char* kFindContacts = "find_contacts";  // a step, in job and plan
+
+// The three contacts' voltages, the current and the pressure on one even grid, from the pictures'
+// envelopes: fine enough for clips that a hand moves. Nothing where a channel is missing.
+std::vector<ContactSample> contact_samples(const CapturePlot& plot,
+                                           std::array<std::string, 3>& names) {
+  const std::array roles = {v1::FEED_A_VOLTAGE, v1::FEED_B_VOLTAGE, v1::RETURN_VOLTAGE,
+                            v1::MOTOR_CURRENT, v1::LINE_PRESSURE};
+  std::array<const Envelope*, roles.size()> envelopes = {};
+  for (const PlottedChannel& channel : plot.channels)
+    for (std::size_t r = 0; r < roles.size(); ++r)
+      if (channel.role == roles[r]) {
+        envelopes[r] = &channel.envelope;
+        if (r < 3) names[r] = channel.name;
+      }
+  for (std::size_t r = 0; r < 4; ++r)  // without the pressure, directions stay open
+    if (!envelopes[r]) return {};
+  std::vector<ContactSample> out;
+  const double step_s = std::max(0.05, plot.duration_s / Envelope::kMost);
+  std::array<std::size_t, roles.size()> at = {};
+  for (double t = 0; t < plot.duration_s; t += step_s) {
+    std::array<double, roles.size()> value = {};
+    for (std::size_t r = 0; r < roles.size(); ++r) {
+      if (!envelopes[r] || envelopes[r]->bins().empty()) continue;
+      const auto& bins = envelopes[r]->bins();
+      while (at[r] + 1 < bins.size() && bins[at[r] + 1].time_s <= t) ++at[r];
+      value[r] = 0.5 * (bins[at[r]].least + bins[at[r]].most);
+    }
+    out.push_back({t, {value[0], value[1], value[2]}, value[3], value[4]});
+  }
+  return out;
+}
+
 }  // namespace
 
 TestReport make_report(const v1::Job& job, const std::string& folder, const v1::Rig& rig,
@@ -175,7 +210,18 @@ TestReport make_report(const v1::Job& job, const std::string& folder, const v1::
     }
     for (const v1::Event& event : events) *report.add_events() = event;
     add_runs(report, events);
-    if (!repaired || entry.phase() == v1::AFTER) {
+    plot.duration_s = facts.duration_s;
+    const bool finds_contacts =
+        entry.step() == kFindContacts ||
+        (entry.step().empty() && plan.step_size() > 0 && plan.step(0).id() == kFindContacts);
+    if (finds_contacts) {  // its clips went to contacts nobody knows yet: no evidence of a fault
+      std::array<std::string, 3> names = {"contact 1", "contact 2", "contact 3"};
+      *report.mutable_contact_finding() = find_contacts(contact_samples(plot, names), names);
+      if (plot.channels.empty() || report.contact_finding().trials().empty())
+        capture.add_remarks(
+            "finding the contacts needs feed_a_v, feed_b_v and return_v on the three contacts, and "
+            "motor_a; line_kpa tells which way");
+    } else if (!repaired || entry.phase() == v1::AFTER) {
       now.push_back(events);
       step_events.insert(step_events.end(), events.begin(), events.end());
       for (const v1::Event& event : events)
@@ -185,7 +231,6 @@ TestReport make_report(const v1::Job& job, const std::string& folder, const v1::
       before.push_back(events);
     }
     plot.events = std::move(events);
-    plot.duration_s = facts.duration_s;
     out.plots.push_back(std::move(plot));
     out.facts.push_back(std::move(facts));
   }
@@ -199,8 +244,9 @@ TestReport make_report(const v1::Job& job, const std::string& folder, const v1::
                                     [](const auto& budget) { return !budget.leaking().empty(); });
     if (finding.code().find("LEAK") != std::string::npos && named != report.leak_budgets().end()) {
       finding.add_evidence("leak budget: " + named->conclusion());
-      finding.set_next_step("Look at the branch " + named->leaking() +
-                            ": hose ends, joints, its actuator's diaphragm. Mend it and hold again.");
+      finding.set_next_step(
+          "Look at the branch " + named->leaking() +
+          ": hose ends, joints, its actuator's diaphragm. Mend it and hold again.");
     }
     *report.add_findings() = std::move(finding);
   }

@@ -66,4 +66,14 @@ std::string change_words(const v1::Report::Change& change) {
       format_quantity(change.change(), change.u(), ""), change.verdict());
 }
 
+std::vector<std::string> contact_words(const v1::Report::ContactFinding& found) {
+  std::vector<std::string> out;
+  for (const auto& contact : found.contacts())
+    out.push_back(fmt::format("{}: {} (ground {:.2f}, blows {:.2f}, sucks {:.2f})", contact.name(),
+                              contact.use(), contact.ground(), contact.blows(), contact.sucks()));
+  for (const std::string& trial : found.trials()) out.push_back("tried " + trial);
+  if (!found.next_trial().empty()) out.push_back("Try next: " + found.next_trial());
+  return out;
+}
+
 }  // namespace airlatch

@@ -1,6 +1,7 @@
 // words.hpp: codes as people say them.
 #pragma once
 #include <string>
+#include <vector>
 
 #include "airlatch/v1/report.pb.h"
 
@@ -13,5 +14,8 @@ std::string limit_words(const v1::Report::LimitResult& limit);
 
 // "run_time 3.1 ± 0.1 -> 2.0 ± 0.1 s, change -1.10 ± 0.14: improved", or why it is not comparable.
 std::string change_words(const v1::Report::Change& change);
+
+// What the contacts are, what was tried, and the next trial: one line each.
+std::vector<std::string> contact_words(const v1::Report::ContactFinding& found);
 
 }  // namespace airlatch

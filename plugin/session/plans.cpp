@@ -56,6 +56,12 @@ step { id: "lock" title: "Suck: lock" prompt: "Feed contact B until the pump sto
 step { id: "lock_hold" title: "Hold" prompt: "Leave it for twenty seconds."
        expect: LEAK_DECAY direction: VACUUM limit { measure: "decay_rate" max: 4 } }
 )"},
+      {"find-contacts", "which of three unknown contacts is ground, which blows, which sucks",
+       R"(name: "find-contacts: clips moved among three unknown contacts"
+step { id: "find_contacts" title: "Move the clips among the three contacts"
+       prompt: "feed_a_v, feed_b_v and return_v on the three contacts. Fused lead, clips apart, port closed. Feed one contact against another until the pump stops, or for three seconds; go through the pairs."
+       expect: MOTOR_START }
+)"},
       {"command-pump", "a later pump: constant supply and a command line",
        R"(name: "command-pump: constant supply, a command line asks for the direction"
 step { id: "unlock" title: "Ask for unlock" prompt: "Window open, key outside. Ask for unlock and wait."
