@@ -25,7 +25,7 @@ p{margin:.3rem 0}.soft{color:var(--soft)}
 .caution{background:var(--note);border-left:6px solid var(--edge);padding:.5rem 1rem;margin:1rem 0}
 .scroll{overflow-x:auto}table{border-collapse:collapse;width:100%;font-size:.9rem}
 th,td{text-align:left;vertical-align:top;padding:.25rem .6rem;border-bottom:1px solid var(--line)}th{background:var(--shade)}th,td b{white-space:nowrap}
-.events td:first-child,.events td:nth-child(2){white-space:nowrap}figure{margin:1rem 0}img{width:100%;height:auto;border:1px solid var(--line)}
+.events td:first-child,.events td:nth-child(2){white-space:nowrap}.events td:nth-child(3){min-width:20rem;width:60%}.m{display:inline-block;white-space:nowrap;margin-right:.8rem}figure{margin:1rem 0}img{width:100%;height:auto;border:1px solid var(--line)}
 pre{background:var(--shade);padding:.6rem;overflow-x:auto;font-size:.8rem}
 @media print{body{max-width:none;padding:0;font-size:11pt}h2{break-after:avoid}figure,.verdict,.caution,tr{break-inside:avoid}.scroll{overflow:visible}}
 )";
@@ -256,7 +256,7 @@ std::string report_html(const TestReport& test) {
   for (const v1::Event& event : report.events()) {
     std::string measures;
     for (const v1::Measure& m : event.measures())
-      measures += escaped(m.name()) + " " + quantity(m) + "<br>";
+      measures += "<span class=\"m\">" + escaped(m.name()) + " " + quantity(m) + "</span> ";
     rows += row({escaped(format_quantity(event.time_s(), std::max(event.time_u_s(), 1e-6), "s")),
                  v1::Kind_Name(event.kind()) +
                      (event.contact() == v1::NONE ? "" : " " + v1::Contact_Name(event.contact())),
