@@ -110,6 +110,8 @@ void Chain::push(const SampleBlock& raw) { inner_->slicer->push(raw); }
 
 void Chain::end_channel(std::size_t channel) { inner_->slicer->end_channel(channel); }
 
+void Chain::advance(std::int64_t until_ns) { inner_->slicer->advance(until_ns); }
+
 void Chain::finish() {
   inner_->slicer->finish();
   for (const auto& decoder : inner_->decoders) decoder->finish(inner_->last_s);

@@ -44,6 +44,8 @@ class Chain {
   void push(const SampleBlock& raw);
   // No more samples of this channel will come; the others need not wait for it.
   void end_channel(std::size_t channel);
+  // No sample before `until_ns` will come any more: channels that are silent hold nobody up.
+  void advance(std::int64_t until_ns);
   // The capture ended: what is open is decided now. Call once.
   void finish();
 

@@ -85,6 +85,17 @@ void Slicer::end_channel(std::size_t channel) {
   drain(false);
 }
 
+void Slicer::advance(std::int64_t until_ns) {
+  bool any = false;
+  for (const Channel& channel : channels_) any = any || channel.seen;
+  if (!any) return;  // nothing has come yet: there is no time to speak of
+  for (Channel& channel : channels_) {
+    if (!channel.seen || channel.last_ns < until_ns - 1) channel.last_ns = until_ns - 1;
+    channel.seen = true;
+  }
+  drain(false);
+}
+
 void Slicer::finish() {
   for (Channel& channel : channels_) channel.ended = true;
   drain(true);

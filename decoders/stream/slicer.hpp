@@ -27,6 +27,8 @@ class Slicer {
   Slicer(std::size_t channels, Deliver deliver);
   void push(const SampleBlock& raw);
   void end_channel(std::size_t channel);
+  // No sample before `until_ns` will come any more, on any channel: silent ones hold nobody up.
+  void advance(std::int64_t until_ns);
   void finish();  // hands out what is left
   [[nodiscard]] std::int64_t dropped() const { return dropped_; }
 

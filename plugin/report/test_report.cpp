@@ -12,11 +12,11 @@
 #include <iterator>
 #include <memory>
 #include <optional>
-#include <set>
 
 #include "decoders/stream/rig_scale.hpp"
 #include "plugin/recorder/whole_file.hpp"
 #include "plugin/session/decode_capture.hpp"
+#include "plugin/session/runs.hpp"
 #include "plugin/session/setup_file.hpp"
 #include "plugin/session/steps.hpp"
 #include "plugin/sources/input_error.hpp"
@@ -72,24 +72,6 @@ class Drawer {
   std::int64_t t0_ns_ = 0;
   bool started_ = false;
 };
-
-void add_runs(v1::Report& report, const std::vector<v1::Event>& events) {
-  v1::Run run;
-  for (const v1::Event& event : events) {
-    if (event.kind() == v1::MOTOR_START) {
-      if (run.has_start()) *report.add_runs() = run;
-      run.Clear();
-      *run.mutable_start() = event;
-    } else if (event.kind() == v1::STALL_CUTOFF || event.kind() == v1::MOTOR_STOP) {
-      *run.mutable_stop() = event;
-      *report.add_runs() = run;
-      run.Clear();
-    } else if (event.kind() == v1::LEAK_DECAY) {
-      *report.add_decays() = event;
-    }
-  }
-  if (run.has_start()) *report.add_runs() = run;
-}
 
 std::vector<v1::Event> joined(const std::vector<std::vector<v1::Event>>& captures) {
   std::vector<v1::Event> all;
@@ -208,8 +190,7 @@ TestReport make_report(const v1::Job& job, const std::string& folder, const v1::
       capture.add_remarks(facts.damage);
       out.damages.push_back(facts.damage);
     }
-    for (const v1::Event& event : events) *report.add_events() = event;
-    add_runs(report, events);
+    add_events(report, events);
     plot.duration_s = facts.duration_s;
     const bool finds_contacts =
         entry.step() == kFindContacts ||
@@ -236,21 +217,16 @@ TestReport make_report(const v1::Job& job, const std::string& folder, const v1::
   }
   for (auto& step : judge_steps(plan, step_events)) *report.add_steps() = std::move(step);
   for (auto& budget : leak_budgets(holds)) *report.add_leak_budgets() = std::move(budget);
-  std::set<std::string> cautions;
-  for (v1::Finding& finding : judge(gather_evidence(now))) {
-    for (const std::string& caution : finding.cautions())
-      if (cautions.insert(caution).second) report.add_cautions(caution);
-    const auto named = std::find_if(report.leak_budgets().begin(), report.leak_budgets().end(),
-                                    [](const auto& budget) { return !budget.leaking().empty(); });
-    if (finding.code().find("LEAK") != std::string::npos && named != report.leak_budgets().end()) {
-      finding.add_evidence("leak budget: " + named->conclusion());
-      finding.set_next_step(
-          "Look at the branch " + named->leaking() +
-          ": hose ends, joints, its actuator's diaphragm. Mend it and hold again.");
-    }
-    *report.add_findings() = std::move(finding);
+  add_findings(report, gather_evidence(now));
+  const auto named = std::find_if(report.leak_budgets().begin(), report.leak_budgets().end(),
+                                  [](const auto& budget) { return !budget.leaking().empty(); });
+  for (v1::Finding& finding : *report.mutable_findings()) {
+    if (named == report.leak_budgets().end() || finding.code().find("LEAK") == std::string::npos)
+      continue;
+    finding.add_evidence("leak budget: " + named->conclusion());
+    finding.set_next_step("Look at the branch " + named->leaking() +
+                          ": hose ends, joints, its actuator's diaphragm. Mend it and hold again.");
   }
-  report.add_cautions("The maker's documents, local rules and qualified practice come first.");
   if (!before.empty()) {
     for (v1::Finding& finding : judge(gather_evidence(before)))
       *report.add_before_findings() = std::move(finding);

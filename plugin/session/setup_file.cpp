@@ -91,14 +91,20 @@ std::string whole_text(const std::string& path) {
 }
 
 // Reads `message`; the tree of places serves checks of meaning.
-void read_text(const std::string& path, google::protobuf::Message& message,
-               TextFormat::ParseInfoTree& places) {
-  const std::string text = whole_text(path);
+void read_message(const std::string& bytes, SetupFormat format, const std::string& path,
+                  google::protobuf::Message& message, TextFormat::ParseInfoTree& places) {
+  if (format == SetupFormat::kBinary) {
+    if (!message.ParseFromString(bytes))
+      throw InputError(ExitStatus::kUnusableData, path, "",
+                       "this is no " + message.GetDescriptor()->full_name(),
+                       "serialise one, or hand over text");
+    return;
+  }
   FirstError error;
   TextFormat::Parser parser;
   parser.RecordErrorsTo(&error);
   parser.WriteLocationsTo(&places);
-  if (!parser.ParseFromString(text, &message))
+  if (!parser.ParseFromString(bytes, &message))
     throw InputError(ExitStatus::kUnusableData, path, error.where, error.what,
                      mend_for(*message.GetDescriptor(), error.what));
 }
@@ -116,9 +122,13 @@ void read_text(const std::string& path, google::protobuf::Message& message,
 }  // namespace
 
 v1::Rig read_rig(const std::string& path) {
+  return parse_rig(whole_text(path), SetupFormat::kText, path);
+}
+
+v1::Rig parse_rig(const std::string& bytes, SetupFormat format, const std::string& path) {
   v1::Rig rig;
   TextFormat::ParseInfoTree places;
-  read_text(path, rig, places);
+  read_message(bytes, format, path, rig, places);
   const Descriptor& type = *v1::Rig::descriptor();
   const Descriptor& channel_type = *v1::Rig::Channel::descriptor();
   std::map<int, int> roles;
@@ -167,9 +177,13 @@ v1::Rig read_rig(const std::string& path) {
 }
 
 v1::Plan read_plan(const std::string& path) {
+  return parse_plan(whole_text(path), SetupFormat::kText, path);
+}
+
+v1::Plan parse_plan(const std::string& bytes, SetupFormat format, const std::string& path) {
   v1::Plan plan;
   TextFormat::ParseInfoTree places;
-  read_text(path, plan, places);
+  read_message(bytes, format, path, plan, places);
   const Descriptor& type = *v1::Plan::descriptor();
   if (plan.has_response_limit_s() && !(plan.response_limit_s() > 0))
     refuse(path, places, type, "response_limit_s", -1, "response_limit_s must be above 0",
@@ -183,7 +197,7 @@ v1::Plan read_plan(const std::string& path) {
 v1::Job read_job(const std::string& path) {
   v1::Job job;
   TextFormat::ParseInfoTree places;
-  read_text(path, job, places);
+  read_message(whole_text(path), SetupFormat::kText, path, job, places);
   for (int i = 0; i < job.capture_size(); ++i)
     if (job.capture(i).file().empty())
       refuse(path, places, *v1::Job::descriptor(), "capture", i, "a capture without file",

@@ -14,4 +14,9 @@ v1::Rig read_rig(const std::string& path);
 v1::Plan read_plan(const std::string& path);
 v1::Job read_job(const std::string& path);
 
+// The same from memory; `name` stands for the file in errors. Binary messages have no places.
+enum class SetupFormat { kText, kBinary };
+v1::Rig parse_rig(const std::string& bytes, SetupFormat format, const std::string& name);
+v1::Plan parse_plan(const std::string& bytes, SetupFormat format, const std::string& name);
+
 }  // namespace airlatch

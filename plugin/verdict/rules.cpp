@@ -2,6 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
+#include <string>
 #include <utility>
 
 namespace airlatch {
@@ -193,6 +195,16 @@ std::vector<v1::Finding> judge(const EvidenceTable& evidence) {
     findings.push_back(std::move(finding));
   }
   return findings;
+}
+
+void add_findings(v1::Report& report, const EvidenceTable& evidence) {
+  std::set<std::string> cautions;
+  for (v1::Finding& finding : judge(evidence)) {
+    for (const std::string& caution : finding.cautions())
+      if (cautions.insert(caution).second) report.add_cautions(caution);
+    *report.add_findings() = std::move(finding);
+  }
+  report.add_cautions("The maker's documents, local rules and qualified practice come first.");
 }
 
 bool is_fault(const std::string& code) { return code != "SOUND" && code != "NOT_ENOUGH_TESTED"; }

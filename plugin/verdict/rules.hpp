@@ -18,6 +18,9 @@ namespace airlatch {
 constexpr double kLeastLikelihood = 0.01;
 std::vector<v1::Finding> judge(const EvidenceTable& evidence);
 
+// The same as the report's findings, with all their cautions once, and the last word's.
+void add_findings(v1::Report& report, const EvidenceTable& evidence);
+
 // Whether a finding names something to repair.
 bool is_fault(const std::string& code);
 

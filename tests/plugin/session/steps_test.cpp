@@ -60,7 +60,9 @@ TEST(Steps, EveryBuiltInPlanCanBeRead) {
     EXPECT_GT(parsed.step_size(), 0) << plan.name;
     for (const auto& step : parsed.step()) {
       EXPECT_FALSE(step.prompt().empty());
-      EXPECT_GT(step.limit_size(), 0);
+      if (step.id() != "find_contacts") {  // finds out, and judges nothing
+        EXPECT_GT(step.limit_size(), 0) << step.id();
+      }
     }
   }
 }
