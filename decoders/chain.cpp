@@ -73,6 +73,7 @@ Chain::Chain(const std::vector<ChainChannel>& channels, const ChainSettings& set
     in.roles.push_back(channel.rig.role());
   }
   in.build();
+  for (const auto& make : settings.more) in.add(make(in.bench));
   for (std::size_t i = 0; i < in.decoders.size(); ++i) {
     // The host hears an event before what follows from it.
     in.decoders[i]->events.connect([this](const v1::Event& event) { on_event(event); });

@@ -9,6 +9,7 @@
 // One chain decodes one capture. Not thread-safe; different chains may run in different threads.
 #pragma once
 #include <boost/signals2/signal.hpp>
+#include <functional>
 #include <memory>
 #include <string>
 #include <vector>
@@ -26,9 +27,14 @@ struct ChainChannel {
   bool logic = false;         // values are 0 and 1
 };
 
+class Decoder;
+struct Bench;
+
 struct ChainSettings {
   v1::Rig rig = {};    // contact_a_direction, line volume, segments, nominal voltage
   v1::Plan plan = {};  // response_limit_s, run_limit_s
+  // Decoders from outside this tree: each is made after those of THE LIST and hears all of them.
+  std::vector<std::function<std::unique_ptr<Decoder>(Bench&)>> more = {};
 };
 
 class Chain {

@@ -42,6 +42,7 @@ thread_local ErrorLine create_error;
 constexpr std::int64_t kLatest_ns = 4'000'000'000'000'000'000;
 constexpr std::size_t kLargestBlock = std::size_t{1} << 31;
 constexpr std::int64_t kLargestPeriodPart = 1'000'000'000'000'000;
+constexpr std::int64_t kMostPerNanosecond = 1000;  // samples: more is no clock
 
 bool is_utf8(const std::string& text) {
   for (std::size_t i = 0; i < text.size();) {
@@ -166,6 +167,8 @@ struct airlatch_decoder {
     if (block.period_num_ns <= 0 || block.period_den <= 0 ||
         block.period_num_ns > kLargestPeriodPart || block.period_den > kLargestPeriodPart)
       throw Refused{AIRLATCH_BAD_BLOCK, "the period must be above 0, its parts at most 1e15"};
+    if (block.period_den / kMostPerNanosecond > block.period_num_ns)
+      throw Refused{AIRLATCH_BAD_BLOCK, "the period must be at least a picosecond"};
     if (block.start_ns < -kLatest_ns || block.start_ns > kLatest_ns)
       throw Refused{AIRLATCH_BAD_BLOCK, "a time is beyond 4e18 ns from its origin"};
     const double length_ns = static_cast<double>(block.count) *

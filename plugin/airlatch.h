@@ -112,7 +112,7 @@ typedef struct airlatch_block {
   size_t struct_size;
   uint32_t channel;      /* its place in options.channels */
   int64_t start_ns;      /* of the first value, when times_ns is NULL */
-  int64_t period_num_ns; /* period = period_num_ns / period_den nanoseconds, both above 0 */
+  int64_t period_num_ns; /* period = num / den ns: both 1 to 1e15, at least 1 ps */
   int64_t period_den;
   const int64_t* times_ns; /* one a value, rising; NULL: evenly spaced as above */
   const float* floats;     /* the values: one of these two, the other NULL */

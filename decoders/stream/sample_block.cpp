@@ -1,5 +1,7 @@
 #include "decoders/stream/sample_block.hpp"
 
+#include <algorithm>
+#include <limits>
 #include <numeric>
 
 namespace airlatch {
@@ -7,9 +9,11 @@ namespace {
 __extension__ using Wide = __int128;  // n * num_ns of a day at 10 MHz does not fit 64 bits
 constexpr std::int64_t kSecond_ns = 1'000'000'000;
 
+// Kept within 64 bits, also for clocks so fast that an index would not fit.
 std::int64_t floor_div(Wide a, Wide b) {
-  const Wide q = a / b;
-  return static_cast<std::int64_t>(a % b != 0 && a < 0 ? q - 1 : q);
+  constexpr Wide kMost = std::numeric_limits<std::int64_t>::max();
+  const Wide q = a / b, floor = a % b != 0 && a < 0 ? q - 1 : q;
+  return static_cast<std::int64_t>(std::clamp(floor, -kMost, kMost));
 }
 }  // namespace
 

@@ -7,6 +7,7 @@
 #include <vector>
 
 #include "plugin/host/commands.hpp"
+#include "plugin/host/describe.hpp"
 #include "plugin/host/output.hpp"
 
 namespace {
@@ -28,7 +29,6 @@ int main(int argc, char** argv) {
       "happened,\nwhen, and how sure that is.",
       "airlatch"};
   app.set_version_flag("--version", "airlatch " AIRLATCH_VERSION);
-  app.require_subcommand(1);
   app.fallthrough(false);
   app.footer(
       "Use a fused lead and never let the clips touch; keep fingers clear of moving linkages; "
@@ -47,10 +47,21 @@ int main(int argc, char** argv) {
   add("replay", "decode one stored capture", airlatch::add_replay);
   add("report", "judge a whole job and write the test report", airlatch::add_report);
   add("compare", "two captures or two reports: what really changed", airlatch::add_compare);
+  add("pipe", "samples on stdin, events on stdout, for logging pipelines", airlatch::add_pipe);
   add("ledger", "history: stored reports by vehicle, trends", airlatch::add_ledger);
   add("rehearse", "make an invented capture with its truth", airlatch::add_rehearse);
+  std::string describe_as;  // for packages; not shown in the help
+  app.add_option("--describe", describe_as)
+      ->check(CLI::IsMember({"man", "bash", "zsh", "fish"}))
+      ->group("");
+  app.require_subcommand(0, 1);
   try {
     app.parse(argc, argv);
+    if (!describe_as.empty()) {
+      airlatch::Output("-").write(airlatch::describe(app, describe_as));
+      return 0;
+    }
+    if (app.get_subcommands().empty()) throw CLI::RequiredError("A command");
   } catch (const CLI::ParseError& error) {
     if (error.get_exit_code() == 0) {  // help or version were asked for
       app.exit(error);

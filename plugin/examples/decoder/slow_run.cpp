@@ -1,0 +1,58 @@
+// A decoder from outside the tree: runs that take longer than a workshop likes, as a RUN_ON of
+// their own limit. It hears the events of all built-in decoders, and is tried on a drawn current.
+//
+//     slow_run      prints "slow: 2.00 s" for each run that was too long
+#include <cstdio>
+#include <memory>
+#include <vector>
+
+#include "decoders/chain.hpp"
+#include "decoders/decoder.hpp"
+
+namespace {
+
+class SlowRun final : public airlatch::Decoder {
+ public:
+  SlowRun(airlatch::Bench& bench, double limit_s) : Decoder(bench), limit_s_(limit_s) {}
+  void on_event(const airlatch::v1::Event& lower) override {
+    if (lower.kind() == airlatch::v1::MOTOR_START) start_s_ = lower.time_s();
+    if (lower.kind() != airlatch::v1::MOTOR_STOP && lower.kind() != airlatch::v1::STALL_CUTOFF)
+      return;
+    if (lower.time_s() - start_s_ <= limit_s_) return;
+    airlatch::v1::Event slow;
+    slow.set_kind(airlatch::v1::RUN_ON);
+    slow.set_time_s(lower.time_s());
+    slow.set_note("slow");
+    events(slow);
+  }
+
+ private:
+  double limit_s_, start_s_ = 0;
+};
+
+}  // namespace
+
+int main() {
+  using namespace airlatch;
+  ChainChannel motor;
+  motor.rig.set_source("motor_a");
+  motor.rig.set_role(v1::MOTOR_CURRENT);
+  motor.clock = SampleClock::of_rate(1000);
+  ChainSettings settings;
+  settings.more.push_back([](Bench& bench) { return std::make_unique<SlowRun>(bench, 1.5); });
+  Chain chain({motor}, settings);
+  double start_s = 0;
+  chain.on_event.connect([&](const v1::Event& event) {
+    if (event.kind() == v1::MOTOR_START) start_s = event.time_s();
+    if (event.note() == "slow") std::printf("slow: %.2f s\n", event.time_s() - start_s);
+  });
+  // At rest, a run of 1 s, at rest, a run of 2 s, at rest; a little noise so that levels show.
+  std::vector<float> amps;
+  for (int ms = 0; ms < 8000; ++ms) {
+    const bool runs = (ms >= 1000 && ms < 2000) || (ms >= 4000 && ms < 6000);
+    const float noise = 0.01F * static_cast<float>((ms * 7919) % 13 - 6) / 6.0F;
+    amps.push_back((runs ? 4.0F : 0.0F) + noise);
+  }
+  chain.push({.channel = 0, .clock = motor.clock, .values = amps});
+  chain.finish();
+}

@@ -1,0 +1,11 @@
+// describe.hpp: manual pages and shell completions, from the options as they are declared.
+#pragma once
+#include <CLI/CLI.hpp>
+#include <string>
+
+namespace airlatch {
+
+// `as`: "man", "bash", "zsh" or "fish". The manual page holds all commands.
+std::string describe(const CLI::App& app, const std::string& as);
+
+}  // namespace airlatch

@@ -1,0 +1,75 @@
+// live_chain.hpp: a chain for samples whose channels show themselves only as they come.
+//
+// In    samples by channel name, in rising time within each channel.
+// Out   events, through `on_event`.
+// How   the first kSettle_s of samples are kept; the channels seen in them are matched with the rig
+//       and decoding begins. Named beforehand, the channels need no waiting. A channel that has sent
+//       nothing for `patience_s` by the host's clock holds the others up no longer.
+#pragma once
+#include <functional>
+#include <map>
+#include <memory>
+#include <string>
+#include <vector>
+
+#include "decoders/chain.hpp"
+#include "plugin/session/rig_match.hpp"
+#include "plugin/sources/source.hpp"
+
+namespace airlatch {
+
+class LiveChain {
+ public:
+  static constexpr double kSettle_s = 2;             // of samples, and
+  static constexpr double kWallSettle_s = 0.5;       // of the host's clock, or
+  static constexpr std::size_t kMostKept = 1 << 22;  // values
+
+  // `channels`: names known beforehand; empty: learnt.
+  LiveChain(const v1::Rig& rig, const v1::Plan& plan, const std::vector<std::string>& channels,
+            double patience_s, std::function<void(const v1::Event&)> on_event,
+            std::function<void(const std::string&)> on_remark);
+  // A stretch on `clock`, or at `time_ns` where the clock has no period; `now_s`: the host's clock,
+  // from any origin. Throws InputError where the channels, once known, cannot be used.
+  void push(const std::string& channel, std::int64_t time_ns, const SampleClock& clock,
+            std::span<const float> values, double now_s);
+  void finish();
+  [[nodiscard]] std::int64_t dropped() const { return chain_ ? chain_->dropped() : 0; }
+  // Of the capture's first sample, in the sender's count; 0 before there is one.
+  [[nodiscard]] std::int64_t first_ns() const { return any_ ? first_ns_ : 0; }
+  [[nodiscard]] bool started() const { return chain_ != nullptr; }
+
+ private:
+  struct Kept {
+    std::string channel;
+    std::int64_t time_ns;
+    SampleClock clock;
+    std::vector<float> values;
+    double now_s;
+  };
+  struct Lane {
+    SampleClock clock = {};  // so that stretches of a steady clock join to the nanosecond
+    std::int64_t next = 0;
+    std::int64_t newest_ns = 0;
+    double heard_s = 0;  // by the host's clock
+  };
+  void start();
+  void hand_on(const Kept& kept);
+  void pass_over_the_silent(double now_s);
+
+  v1::Rig rig_;
+  v1::Plan plan_;
+  double patience_s_;
+  std::function<void(const v1::Event&)> on_event_;
+  std::function<void(const std::string&)> on_remark_;
+  std::vector<std::string> names_;
+  std::map<std::string, std::size_t> index_;  // name to chain channel; beyond: no role
+  std::vector<Lane> lanes_;
+  std::vector<Kept> waiting_;
+  std::unique_ptr<Chain> chain_;
+  std::size_t kept_values_ = 0;
+  double first_wait_s_ = 0;
+  bool any_ = false;
+  std::int64_t first_ns_ = 0, newest_ns_ = 0;
+};
+
+}  // namespace airlatch
