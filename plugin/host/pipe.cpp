@@ -1,8 +1,12 @@
 // airlatch pipe: samples on stdin, events on stdout, for logging pipelines.
 #include <fmt/format.h>
+#include <poll.h>
+#include <unistd.h>
 
+#include <cerrno>
 #include <chrono>
-#include <iostream>
+#include <cmath>
+#include <cstring>
 #include <memory>
 
 #include "plugin/host/commands.hpp"
@@ -48,21 +52,45 @@ double now_s() {
   return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
 }
 
-// A line without its end; false at the end of the input. Lines beyond kLongest are cut and bad.
-constexpr std::size_t kLongest = std::size_t{1} << 24;
-bool read_line(std::istream& in, std::string& line, bool& too_long) {
-  line.clear();
-  too_long = false;
-  std::streambuf& buffer = *in.rdbuf();
-  for (int c = buffer.sbumpc(); c != std::char_traits<char>::eof(); c = buffer.sbumpc()) {
-    if (c == '\n') return true;
-    if (line.size() < kLongest)
-      line += static_cast<char>(c);
-    else
-      too_long = true;
+// Lines of standard input; what is due while none comes is done in the meantime.
+class LineInput {
+ public:
+  static constexpr std::size_t kLongest = std::size_t{1} << 24;
+  static constexpr int kIdle_ms = 250;
+  // A line without its end; false at the end of the input. A line beyond kLongest is cut, and told.
+  bool next(std::string& line, bool& too_long, const std::function<void()>& idle) {
+    line.clear();
+    too_long = false;
+    while (true) {
+      const std::size_t end = buffer_.find('\n', at_);
+      const std::size_t to = end == std::string::npos ? buffer_.size() : end;
+      const std::size_t room = kLongest - std::min(kLongest, line.size());
+      too_long = too_long || to - at_ > room;
+      line.append(buffer_, at_, std::min(to - at_, room));
+      at_ = end == std::string::npos ? to : to + 1;
+      if (end != std::string::npos) return true;
+      if (!fill(idle)) return !line.empty();
+    }
   }
-  return !line.empty();
-}
+
+ private:
+  bool fill(const std::function<void()>& idle) {
+    pollfd input = {STDIN_FILENO, POLLIN, 0};
+    while (::poll(&input, 1, kIdle_ms) == 0) idle();
+    buffer_.resize(1 << 16);
+    ssize_t n = 0;
+    do n = ::read(STDIN_FILENO, buffer_.data(), buffer_.size());
+    while (n < 0 && errno == EINTR);
+    at_ = 0;
+    buffer_.resize(n > 0 ? static_cast<std::size_t>(n) : 0);
+    if (n < 0)
+      throw InputError(ExitStatus::kReadWriteFailed, "standard input", "", std::strerror(errno),
+                       "check what feeds it");
+    return n > 0;
+  }
+  std::string buffer_;
+  std::size_t at_ = 0;
+};
 
 ExitStatus run(const Options& options) {
   const v1::Rig rig = options.rig.empty() ? v1::Rig() : read_rig(options.rig);
@@ -78,10 +106,11 @@ ExitStatus run(const Options& options) {
         if (!options.quiet) std::fputs(("airlatch: " + remark + "\n").c_str(), stderr);
       });
   live = &chain;
-  std::ios::sync_with_stdio(false);
+  LineInput input;
   std::string line;
   bool too_long = false;
-  for (std::int64_t number = 1; read_line(std::cin, line, too_long); ++number) {
+  const auto idle = [&] { chain.idle(now_s()); };
+  for (std::int64_t number = 1; input.next(line, too_long, idle); ++number) {
     try {
       if (too_long) throw LineError("the line is longer than 16 MiB");
       for (const LineSamples& samples :

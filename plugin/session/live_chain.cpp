@@ -110,6 +110,14 @@ void LiveChain::push(const std::string& channel, std::int64_t time_ns, const Sam
   if (long_enough || kept_values_ > kMostKept) start();
 }
 
+void LiveChain::idle(double now_s) {
+  if (chain_)
+    pass_over_the_silent(now_s);
+  else if (any_ && static_cast<double>(newest_ns_ - first_ns_) * 1e-9 >= kSettle_s &&
+           now_s - first_wait_s_ >= kWallSettle_s)
+    start();
+}
+
 void LiveChain::finish() {
   if (!chain_ && any_) start();
   if (chain_) chain_->finish();

@@ -32,6 +32,8 @@ class LiveChain {
   // from any origin. Throws InputError where the channels, once known, cannot be used.
   void push(const std::string& channel, std::int64_t time_ns, const SampleClock& clock,
             std::span<const float> values, double now_s);
+  // Nothing came for a while: to be called now and then.
+  void idle(double now_s);
   void finish();
   [[nodiscard]] std::int64_t dropped() const { return chain_ ? chain_->dropped() : 0; }
   // Of the capture's first sample, in the sender's count; 0 before there is one.
