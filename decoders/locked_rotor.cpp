@@ -37,6 +37,9 @@ void LockedRotor::on_edge(const Edge& lower) {
 void LockedRotor::on_tick(double now_s) {
   if (!start_) return;
   const Track& current = bench_.track(v1::MOTOR_CURRENT);
+  // Windows older than what the track keeps are empty: a gap of hours is passed over at once.
+  const double empty_s = now_s - Track::kKept_s - looked_until_s_;
+  if (empty_s > kWindow_s) looked_until_s_ += std::floor(empty_s / kWindow_s) * kWindow_s;
   while (start_ && looked_until_s_ + kWindow_s <= now_s) {
     const double from_s = looked_until_s_;
     looked_until_s_ += kWindow_s;

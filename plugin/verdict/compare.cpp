@@ -1,5 +1,7 @@
 #include "plugin/verdict/compare.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <map>
@@ -83,8 +85,8 @@ std::vector<v1::Report::Change> compare_events(const std::vector<v1::Event>& bef
   for (const Key& key : keys) {
     const auto& [name, direction, index] = key;
     v1::Report::Change one;
-    one.set_event(name + ", " + way(direction) +
-                  (index > 0 ? " " + std::to_string(index + 1) : ""));
+    one.set_event(index > 0 ? fmt::format("{}, {} {}", name, way(direction), index + 1)
+                            : fmt::format("{}, {}", name, way(direction)));
     one.set_verdict(kNotComparable);
     const auto a = was.find(key), b = is.find(key);
     if (a == was.end() || b == is.end()) {

@@ -207,6 +207,36 @@ TEST(Abi, MisuseIsAnswered) {
   EXPECT_EQ(airlatch_push(host.decoder, &block), AIRLATCH_MISUSE);
 }
 
+// Samples of a run, and the next one a hundred years later; and a clock of a thousand samples a
+// nanosecond: both are odd, and neither may take long.
+TEST(Abi, OddTimesTakeNoTime) {
+  airlatch_channel channel = {"motor_a", 0};
+  airlatch_options options = AIRLATCH_OPTIONS_INIT;
+  options.channels = &channel;
+  options.channel_count = 1;
+  airlatch_decoder* decoder = nullptr;
+  ASSERT_EQ(airlatch_create(&options, &decoder), AIRLATCH_OK);
+  std::vector<float> amps(3000, 0.0F);
+  for (std::size_t k = 1000; k < amps.size(); ++k) amps[k] = 4;
+  airlatch_block block = {};
+  block.struct_size = sizeof block;
+  block.period_num_ns = 1'000'000;
+  block.period_den = 1;
+  block.floats = amps.data();
+  block.count = amps.size();
+  EXPECT_EQ(airlatch_push(decoder, &block), AIRLATCH_OK);
+  block.start_ns = 3'000'000'000'000'000'000;
+  EXPECT_EQ(airlatch_push(decoder, &block), AIRLATCH_OK);
+  block.start_ns = 3'500'000'000'000'000'000;
+  block.period_num_ns = 1;
+  block.period_den = 1000;
+  EXPECT_EQ(airlatch_push(decoder, &block), AIRLATCH_OK);
+  block.period_den = 1'000'000;
+  EXPECT_EQ(airlatch_push(decoder, &block), AIRLATCH_BAD_BLOCK);
+  EXPECT_EQ(airlatch_finish(decoder), AIRLATCH_OK);
+  EXPECT_EQ(airlatch_destroy(decoder), AIRLATCH_OK);
+}
+
 struct Reentrant {
   airlatch_decoder* decoder = nullptr;
   int answered = 0;
