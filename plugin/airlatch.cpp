@@ -256,12 +256,14 @@ airlatch_status guarded(Decoder* decoder, Needs needs, Work&& work) noexcept {
   return status;
 }
 
-// The host's struct, with the members it does not know as zero.
+// The host's struct, with the members it does not know as zero; a size that ends inside a member
+// leaves that member out.
 template <typename Struct>
 bool read_struct(const Struct* from, std::size_t least, Struct& to) {
   if (!from || from->struct_size < least) return false;
   to = {};
-  std::memcpy(&to, from, std::min(from->struct_size, sizeof(Struct)));
+  const std::size_t whole = from->struct_size / sizeof(void*) * sizeof(void*);
+  std::memcpy(&to, from, std::min(whole, sizeof(Struct)));
   return true;
 }
 

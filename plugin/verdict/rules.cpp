@@ -207,6 +207,12 @@ void add_findings(v1::Report& report, const EvidenceTable& evidence) {
   report.add_cautions("The maker's documents, local rules and qualified practice come first.");
 }
 
+double prior_of(const std::string& code) {
+  for (const Rule& rule : rules())
+    if (code == rule.code) return rule.prior;
+  return 0;
+}
+
 bool is_fault(const std::string& code) { return code != "SOUND" && code != "NOT_ENOUGH_TESTED"; }
 
 }  // namespace airlatch

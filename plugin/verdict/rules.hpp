@@ -21,6 +21,9 @@ std::vector<v1::Finding> judge(const EvidenceTable& evidence);
 // The same as the report's findings, with all their cautions once, and the last word's.
 void add_findings(v1::Report& report, const EvidenceTable& evidence);
 
+// How often a finding is taken to be the case before anything is measured, as the table has it.
+double prior_of(const std::string& code);
+
 // Whether a finding names something to repair.
 bool is_fault(const std::string& code);
 

@@ -128,5 +128,33 @@ TEST(HoleDecay, DerivativesAreThoseOfTheCurve) {
   EXPECT_EQ(HoleDecay::above_ambient().at(10, 0.1, 1000).gauge_kpa, 0);  // empty stays empty
 }
 
+// The standard atmosphere (ICAO Doc 7488, US Standard Atmosphere 1976): our gas constant and kappa
+// give its density and speed of sound from its temperature and pressure, to the printed digits.
+TEST(StandardAtmosphere, DensityAndSound) {
+  std::ifstream file(AIRLATCH_SOURCE_DIR "/tests/reference/data/standard_atmosphere.csv");
+  std::string line;
+  std::getline(file, line);
+  int rows = 0;
+  while (std::getline(file, line)) {
+    std::istringstream cells(line);
+    double altitude_m = 0, t_k = 0, p_pa = 0, rho = 0, sound = 0;
+    char comma = 0;
+    ASSERT_TRUE(cells >> altitude_m >> comma >> t_k >> comma >> p_pa >> comma >> rho >> comma >>
+                sound);
+    EXPECT_NEAR(p_pa / (kGasConstant_air * t_k), rho, 1e-5 * rho) << altitude_m;
+    EXPECT_NEAR(std::sqrt(kKappa * kGasConstant_air * t_k), sound, 2e-3) << altitude_m;
+    // At the throat of a choked ideal hole air moves at the speed of sound of its own, colder
+    // state: mass flow = density there x speed there (isentropic relations of the same textbook).
+    const double t_throat = t_k * 2 / (kKappa + 1);
+    const double rho_throat = rho * std::pow(2 / (kKappa + 1), 1 / (kKappa - 1));
+    EXPECT_NEAR(orifice_mass_flow(1e-6, p_pa, 0, t_k),
+                1e-6 * rho_throat * std::sqrt(kKappa * kGasConstant_air * t_throat),
+                3e-5 * orifice_mass_flow(1e-6, p_pa, 0, t_k))
+        << altitude_m;
+    ++rows;
+  }
+  EXPECT_GE(rows, 11);
+}
+
 }  // namespace
 }  // namespace airlatch

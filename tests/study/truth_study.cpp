@@ -13,6 +13,7 @@
 #include "plugin/rehearse/faults.hpp"
 #include "plugin/rehearse/random.hpp"
 #include "plugin/report/panel.hpp"
+#include "tests/study/verdict_study.hpp"
 #include "tests/support/score.hpp"
 
 namespace airlatch::test {
@@ -387,6 +388,7 @@ int study(const std::string& folder) {
       "\n24 simulated hours of quiet, noisy, drifting channels with spikes at 1 kS/s: {} "
       "events{}.\n",
       heard, mark(heard == 0));
+  verdict_tables();
   for (const auto& [setting, score] : all) measures_table(setting, score);
   return 0;
 }
