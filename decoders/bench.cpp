@@ -67,6 +67,10 @@ v1::Contact Bench::fed_contact(double from_s, double to_s) const {
 }
 
 void add_measure(v1::Event& event, const char* name, Uncertain value, const char* unit) {
+  if (!std::isfinite(value.value) || !std::isfinite(value.u)) {
+    add_note(event, std::string(name) + ": these readings give no number for it");
+    return;
+  }
   v1::Measure& measure = *event.add_measures();
   measure.set_name(name);
   measure.set_value(value.value);

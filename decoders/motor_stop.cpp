@@ -21,6 +21,11 @@ void MotorStop::on_edge(const Edge& lower) {
   switch (lower.what) {
     case Edge::What::kFeedOn:
       feed.seen = feed.on = true;
+      // The current never fell, yet another contact drives it now: two runs, and the readings are
+      // too far apart to part them.
+      if (run_ && run_->contact != v1::NONE && lower.contact != v1::NONE &&
+          lower.contact != run_->contact && lower.time_s > run_->start_s)
+        merged_with_ = lower.contact;
       break;
     case Edge::What::kFeedOff:
       feed = {.seen = true, .on = false, .off_s = lower.time_s, .off_u_s = lower.u_s};
@@ -53,6 +58,7 @@ void MotorStop::begin(const Edge& start) {
                   .zero_a = start.zero,
                   .sign = start.sign,
                   .began_before_capture = start.began_before_capture};
+  merged_with_.reset();
   measures_.clear();
   measures_.push_back(std::make_unique<Level>());
   measures_.push_back(std::make_unique<RiseRate>(start.time_s));
@@ -115,15 +121,23 @@ void MotorStop::end(const Edge& stop) {
   run_->stop_u_s = stop.u_s;
   take_until(stop.time_s);
   v1::Event event;
-  event.set_kind(cause(stop, event));
+  Edge last = stop;
+  if (merged_with_) last.contact = *merged_with_;
+  event.set_kind(cause(last, event));
   event.set_time_s(stop.time_s);
   event.set_time_u_s(stop.u_s);
-  event.set_contact(stop.contact);
+  event.set_contact(last.contact);
   v1::Direction direction = pressure_direction(
       bench_, std::max(run_->start_s, stop.time_s - Track::kKept_s + 1), stop.time_s);
-  if (direction == v1::UNKNOWN) direction = bench_.directions.of(stop.contact, stop.sign);
+  if (direction == v1::UNKNOWN) direction = bench_.directions.of(last.contact, stop.sign);
   event.set_direction(direction);
-  for (const auto& measure : measures_) measure->add_to(event, bench_, *run_);
+  if (merged_with_)
+    add_note(event,
+             "run_time: the other contact was fed in between; these are two runs whose pause lies "
+             "between two readings, so neither is measured");
+  else
+    for (const auto& measure : measures_) measure->add_to(event, bench_, *run_);
+  merged_with_.reset();
   measures_.clear();
   run_.reset();
   dipped_s_.reset();

@@ -40,6 +40,7 @@ class MotorStop final : public Decoder {
   std::optional<RunFacts> run_;
   std::vector<std::unique_ptr<RunMeasure>> measures_;
   double taken_until_s_ = 0;
+  std::optional<v1::Contact> merged_with_ = {};  // fed while the current never fell
   std::optional<double> dipped_s_;
 };
 

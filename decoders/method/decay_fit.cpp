@@ -92,6 +92,9 @@ std::vector<DecayPoint> grouped(std::span<const DecayPoint> points) {
 }
 
 // Standard deviation of one reading from second differences: a smooth curve does not disturb them.
+// Readings that never move are still no better than the float they are kept in.
+constexpr double kLeastNoise_kpa = 1e-5;
+
 double rough_noise(const std::vector<DecayPoint>& points) {
   double sum = 0, n = 0;
   for (std::size_t i = 1; i + 1 < points.size(); ++i) {
@@ -177,7 +180,7 @@ std::optional<DecayFit> fit_decay(std::span<const DecayPoint> all, const DecaySe
   }
   const std::vector<DecayPoint> points = grouped(all);
   const auto n = static_cast<double>(points.size());
-  const double sigma = std::max({rough_noise(points), settings.noise_kpa, 1e-6});
+  const double sigma = std::max({rough_noise(points), settings.noise_kpa, kLeastNoise_kpa});
 
   std::vector<Fitted> models;
   const HoleDecay& hole = points[points.size() / 2].pressure_kpa > 0 ? HoleDecay::above_ambient()
@@ -217,9 +220,8 @@ std::optional<DecayFit> fit_decay(std::span<const DecayPoint> all, const DecaySe
   const double rho = lag / std::max(square, 1e-300) + static_cast<double>(closest.model.size()) / n;
   out.correlation = rho > 2 / std::sqrt(n) ? std::min(rho, 0.98) : 0;
   const double inflate = (1 + out.correlation) / (1 - out.correlation);
-  const double variance =
-      std::max(closest.chi2 / freedom,
-               settings.noise_kpa > 0 ? std::pow(settings.noise_kpa / sigma, 2) : 0.0);
+  const double least_kpa = std::max(settings.noise_kpa, kLeastNoise_kpa);
+  const double variance = std::max(closest.chi2 / freedom, std::pow(least_kpa / sigma, 2));
   out.residual_kpa = sigma * std::sqrt(variance);
   double least = 1e300;
   // Start and rate are free. The zero and the relaxation have priors, whose residuals are in the

@@ -112,5 +112,24 @@ TEST(Confusions, AStuckSensor) {
   EXPECT_TRUE(of_kind(events, v1::LEAK_DECAY).empty());
 }
 
+// A meter of four readings a second sees no pause between two runs that follow each other within a
+// tenth of a second: the contacts tell them apart where they are measured.
+TEST(Confusions, RunsMergedByASlowMeter) {
+  RunWaves waves(4);
+  waves.rest(2.1).run(v1::A, 5.05, 40, RunWaves::End::kFeedOff).rest(5.15);
+  waves.run(v1::B, 9.1, -40, RunWaves::End::kCutOff, 11).rest(14);
+  const auto events = decode(waves.all());
+  const auto stops = of_kind(events, v1::STALL_CUTOFF);
+  ASSERT_EQ(stops.size(), 1U);
+  EXPECT_EQ(stops[0].contact(), v1::B);
+  EXPECT_EQ(stops[0].direction(), v1::VACUUM);
+  EXPECT_EQ(find_measure(stops[0], "run_time"), nullptr);  // 7 s would be wrong for both
+  EXPECT_NE(stops[0].note().find("two runs"), std::string::npos);
+  // Drawn without noise: no figure may come out as none.
+  for (const v1::Event& event : events)
+    for (const v1::Measure& m : event.measures())
+      EXPECT_TRUE(std::isfinite(m.value()) && std::isfinite(m.u())) << event.ShortDebugString();
+}
+
 }  // namespace
 }  // namespace airlatch
