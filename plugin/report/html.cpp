@@ -30,6 +30,8 @@ pre{background:var(--shade);padding:.6rem;overflow-x:auto;font-size:.8rem}
 @media print{body{max-width:none;padding:0;font-size:11pt}h2{break-after:avoid}figure,.verdict,.caution,tr{break-inside:avoid}.scroll{overflow:visible}}
 )";
 
+constexpr int kMostEvents = 400;  // in the page's table: a day has tens of thousands
+
 std::string escaped(const std::string& text) {
   std::string out;
   for (const char c : text) {
@@ -253,7 +255,9 @@ std::string report_html(const TestReport& test) {
 
   out += "<h2>Details</h2>\n";
   std::string rows = row({"Time", "Event", "Measures", "Remarks"}, "th");
-  for (const v1::Event& event : report.events()) {
+  const int shown = std::min(report.events_size(), kMostEvents);
+  for (int k = 0; k < shown; ++k) {
+    const v1::Event& event = report.events(k);
     std::string measures;
     for (const v1::Measure& m : event.measures())
       measures += "<span class=\"m\">" + escaped(m.name()) + " " + quantity(m) + "</span> ";
@@ -262,7 +266,11 @@ std::string report_html(const TestReport& test) {
                      (event.contact() == v1::NONE ? "" : " " + v1::Contact_Name(event.contact())),
                  measures, escaped(event.note())});
   }
-  out += table("Events", rows, " class=\"events\"") + "<h3>Files</h3>\n<ul>\n";
+  out += table("Events", rows, " class=\"events\"");
+  if (shown < report.events_size())
+    out += fmt::format("<p class=\"soft\">The first {} of {} events; all are in report.json.</p>\n",
+                       shown, report.events_size());
+  out += "<h3>Files</h3>\n<ul>\n";
   for (const v1::Report::Capture& capture : report.captures()) {
     out += fmt::format("<li>{}: {:.6g} s, SHA-256 <code>{}</code>", typed(capture.file()),
                        capture.duration_s(), capture.sha256());
