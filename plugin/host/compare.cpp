@@ -7,6 +7,7 @@
 
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
+#include "plugin/host/terminal.hpp"
 #include "plugin/report/report_file.hpp"
 #include "plugin/report/test_report.hpp"
 #include "plugin/report/words.hpp"
@@ -60,7 +61,7 @@ ExitStatus run(const Options& options) {
     write_report(both, options.report);
     out += "\nWritten: " + options.report + "/report.html, .pdf, .json, .pb\n";
   }
-  Output("-").write(out);
+  Output("-").write(wrapped(out, terminal_width()));
   for (const std::string& damage : both.damages)
     std::fputs(("airlatch: " + damage + "\n").c_str(), stderr);
   return both.damages.empty() ? ExitStatus::kDone : ExitStatus::kUnusableData;

@@ -9,6 +9,7 @@
 
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
+#include "plugin/host/terminal.hpp"
 #include "plugin/report/test_report.hpp"
 #include "plugin/report/words.hpp"
 #include "plugin/session/event_json.hpp"
@@ -84,7 +85,7 @@ ExitStatus replay(const Options& options) {
     if (test.report.has_contact_finding()) text += "\nContacts\n";
     for (const std::string& line : contact_words(test.report.contact_finding()))
       text += "  " + line + "\n";
-    Output("-").write(text + verdict_words(findings));
+    Output("-").write(wrapped(text + verdict_words(findings), terminal_width()));
   }
   if (!options.report.empty()) write_report(test, options.report);
   if (!facts.damage.empty()) {

@@ -6,6 +6,7 @@
 
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
+#include "plugin/host/terminal.hpp"
 #include "plugin/report/test_report.hpp"
 #include "plugin/report/words.hpp"
 #include "plugin/session/plans.hpp"
@@ -60,7 +61,7 @@ ExitStatus run(const Options& options) {
       make_report(job, std::filesystem::path(options.job).parent_path().string(), rig,
                   find_plan(options.plan), {.rate_hz = options.rate_hz});
   write_report(report, options.folder);
-  if (!options.quiet) Output("-").write(summary(report, options.folder));
+  if (!options.quiet) Output("-").write(wrapped(summary(report, options.folder), terminal_width()));
   for (const std::string& damage : report.damages)
     std::fputs(("airlatch: " + damage + "\n").c_str(), stderr);
   if (!report.damages.empty()) return ExitStatus::kUnusableData;
