@@ -48,6 +48,7 @@ int main(int argc, char** argv) {
   add("report", "judge a whole job and write the test report", airlatch::add_report);
   add("compare", "two captures or two reports: what really changed", airlatch::add_compare);
   add("pipe", "samples on stdin, events on stdout, for logging pipelines", airlatch::add_pipe);
+  add("export", "a recording as a session file or as text", airlatch::add_export);
   add("ledger", "history: stored reports by vehicle, trends", airlatch::add_ledger);
   add("rehearse", "make an invented capture with its truth", airlatch::add_rehearse);
   std::string describe_as;  // for packages; not shown in the help

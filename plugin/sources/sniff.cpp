@@ -10,6 +10,8 @@
 
 #include "plugin/sources/delimited_text.hpp"
 #include "plugin/sources/input_error.hpp"
+#include "plugin/sources/mcap_records.hpp"
+#include "plugin/sources/recording.hpp"
 #include "plugin/sources/sigrok_file.hpp"
 #include "plugin/sources/source.hpp"
 #include "plugin/sources/wav_file.hpp"
@@ -39,15 +41,17 @@ std::unique_ptr<Source> open_source(const std::string& path, const OpenOptions& 
     throw InputError(ExitStatus::kUnusableData, path, "", "the file is empty", "record it again");
   if (head.starts_with("PK\x03\x04") || head.starts_with("PK\x05\x06"))
     return open_sigrok_file(path, options);
+  if (head.starts_with(mcap::kMagic)) return open_recording(path);
   if (head.starts_with("RIFF") || head.starts_with("RF64") || head.starts_with("RIFX"))
     return open_wav_file(path);
   if (head.starts_with("\xff\xfe") || head.starts_with("\xfe\xff"))
     throw InputError(ExitStatus::kUnusableData, path, "byte 1", "text in UTF-16",
                      "save it as UTF-8 or plain text");
   if (head.find('\0') != std::string_view::npos)
-    throw InputError(ExitStatus::kUnusableData, path, fmt::format("byte {}", head.find('\0') + 1),
-                     "neither text nor a known capture",
-                     "a libsigrok session (.sr), WAV, or delimited text can be read");
+    throw InputError(
+        ExitStatus::kUnusableData, path, fmt::format("byte {}", head.find('\0') + 1),
+        "neither text nor a known capture",
+        "a libsigrok session (.sr), a recording (MCAP), WAV, or delimited text can be read");
   return open_delimited_text(path, options);
 }
 

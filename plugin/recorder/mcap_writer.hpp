@@ -1,0 +1,71 @@
+// mcap_writer.hpp: a recording that is being made: an append-only MCAP file.
+//
+// Out   header, schemas, channels and the setup at once; then chunks of raw sample blocks (as they
+//       came, before they are decoded) and events, each with its CRC; at the end the index.
+// How   a chunk is closed and handed to the disk (fdatasync) when it is kChunk_bytes long or
+//       kFlush_s old, whichever comes first: a kill or a pulled plug costs at most that much.
+// A write that fails (disk full, file system gone) takes the file back to its last whole chunk,
+// throws InputError (kReadWriteFailed), and nothing more is written.
+#pragma once
+#include <cstdint>
+#include <map>
+#include <string>
+#include <vector>
+
+#include "airlatch/v1/event.pb.h"
+#include "decoders/stream/sample_block.hpp"
+
+namespace airlatch {
+
+struct RecordedChannel {
+  std::string name, unit;
+  bool logic = false;
+};
+
+class McapWriter {
+ public:
+  static constexpr std::size_t kChunk_bytes = 1 << 20;
+  static constexpr double kFlush_s = 0.5;
+
+  // `setup`: name and text of what belongs to the capture ("rig", "plan"). Throws InputError.
+  McapWriter(const std::string& path, const std::vector<RecordedChannel>& channels,
+             const std::vector<std::pair<std::string, std::string>>& setup);
+  ~McapWriter();
+  McapWriter(const McapWriter&) = delete;
+  McapWriter& operator=(const McapWriter&) = delete;
+
+  void block(const SampleBlock& raw);
+  // `time_ns`: on the samples' clock.
+  void event(const v1::Event& event, std::int64_t time_ns);
+  // To be called now and then with any steady clock: closes a chunk that is old enough.
+  void tick(double now_s);
+  // Closes the last chunk, writes the index. No more calls after it.
+  void close();
+
+ private:
+  struct Chunk {
+    std::uint64_t start_ns, end_ns, offset, length, size;
+    std::vector<std::pair<std::uint16_t, std::uint64_t>> index_offsets;
+    std::uint64_t index_length;
+  };
+  void message(std::uint16_t channel, std::int64_t time_ns, const std::string& data);
+  void flush();
+  void write(const std::string& bytes);
+  [[noreturn]] void fail(int error);
+
+  std::string path_;
+  int fd_ = -1;
+  std::uint64_t written_ = 0;  // whole records
+  std::vector<RecordedChannel> channels_;
+  std::string schemas_and_channels_;
+  std::string chunk_;
+  std::uint64_t chunk_start_ns_ = 0, chunk_end_ns_ = 0;
+  std::map<std::uint16_t, std::vector<std::pair<std::uint64_t, std::uint64_t>>> chunk_index_;
+  std::vector<std::uint32_t> sequence_;
+  std::map<std::uint16_t, std::uint64_t> counts_;
+  std::vector<Chunk> chunks_;
+  double flushed_s_ = -1;
+  std::uint32_t metadata_ = 0;
+};
+
+}  // namespace airlatch
