@@ -17,6 +17,8 @@ Run add_replay(CLI::App& app);
 Run add_rehearse(CLI::App& app);
 Run add_report(CLI::App& app);
 Run add_compare(CLI::App& app);
+Run add_capture(CLI::App& app);
+Run add_instruments(CLI::App& app);
 Run add_export(CLI::App& app);
 Run add_pipe(CLI::App& app);
 Run add_ledger(CLI::App& app);

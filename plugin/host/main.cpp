@@ -45,8 +45,10 @@ int main(int argc, char** argv) {
     commands.push_back({command, declare(*command)});
   };
   add("replay", "decode one stored capture", airlatch::add_replay);
+  add("capture", "record live, decode while recording, lead through a plan", airlatch::add_capture);
   add("report", "judge a whole job and write the test report", airlatch::add_report);
   add("compare", "two captures or two reports: what really changed", airlatch::add_compare);
+  add("instruments", "list what libsigrok finds connected", airlatch::add_instruments);
   add("pipe", "samples on stdin, events on stdout, for logging pipelines", airlatch::add_pipe);
   add("export", "a recording as a session file or as text", airlatch::add_export);
   add("ledger", "history: stored reports by vehicle, trends", airlatch::add_ledger);

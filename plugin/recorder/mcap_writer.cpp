@@ -72,7 +72,8 @@ McapWriter::McapWriter(const std::string& path, const std::vector<RecordedChanne
         channel(static_cast<std::uint16_t>(c + 1), kSampleSchema, "/samples/" + channels[c].name,
                 {{"name", channels[c].name},
                  {"unit", channels[c].unit},
-                 {"logic", channels[c].logic ? "1" : "0"}});
+                 {"logic", channels[c].logic ? "1" : "0"},
+                 {"rate_hz", fmt::format("{}", channels[c].rate_hz)}});
   schemas_and_channels_ +=
       channel(static_cast<std::uint16_t>(channels.size() + 1), kEventSchema, "/events", {});
   std::string head(mcap::kMagic);

@@ -20,6 +20,7 @@ namespace airlatch {
 struct RecordedChannel {
   std::string name, unit;
   bool logic = false;
+  double rate_hz = 0;  // 0: each value has its own time
 };
 
 class McapWriter {

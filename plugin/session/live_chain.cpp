@@ -110,6 +110,22 @@ void LiveChain::push(const std::string& channel, std::int64_t time_ns, const Sam
   if (long_enough || kept_values_ > kMostKept) start();
 }
 
+void LiveChain::push(const SampleBlock& block, const std::string& channel, double now_s) {
+  const auto at = index_.find(channel);
+  if (block.values.empty() || at == index_.end()) return;
+  const std::int64_t from_ns = block.time_ns(0);
+  first_ns_ = any_ ? std::min(first_ns_, from_ns) : from_ns;
+  any_ = true;
+  if (at->second >= lanes_.size()) return;  // no role
+  Lane& lane = lanes_[at->second];
+  lane.newest_ns = block.time_ns(block.values.size() - 1);
+  lane.heard_s = now_s;
+  SampleBlock own = block;
+  own.channel = at->second;
+  chain_->push(own);
+  pass_over_the_silent(now_s);
+}
+
 void LiveChain::idle(double now_s) {
   if (chain_)
     pass_over_the_silent(now_s);

@@ -3,8 +3,8 @@
 // In    samples by channel name, in rising time within each channel.
 // Out   events, through `on_event`.
 // How   the first kSettle_s of samples are kept; the channels seen in them are matched with the rig
-//       and decoding begins. Named beforehand, the channels need no waiting. A channel that has sent
-//       nothing for `patience_s` by the host's clock holds the others up no longer.
+//       and decoding begins. Named beforehand, the channels need no waiting. A channel that has
+//       sent nothing for `patience_s` by the host's clock holds the others up no longer.
 #pragma once
 #include <functional>
 #include <map>
@@ -34,6 +34,9 @@ class LiveChain {
             std::span<const float> values, double now_s);
   // Nothing came for a while: to be called now and then.
   void idle(double now_s);
+  // A block that has its own exact clock and index, or one time a value; the channel is among those
+  // named beforehand.
+  void push(const SampleBlock& block, const std::string& channel, double now_s);
   void finish();
   [[nodiscard]] std::int64_t dropped() const { return chain_ ? chain_->dropped() : 0; }
   // Of the capture's first sample, in the sender's count; 0 before there is one.

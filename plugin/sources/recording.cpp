@@ -3,7 +3,9 @@
 #include <fmt/format.h>
 #include <zlib.h>
 
+#include <cmath>
 #include <cstdio>
+#include <cstdlib>
 #include <map>
 
 #include "airlatch/v1/sample.pb.h"
@@ -116,6 +118,9 @@ class Recording final : public Source {
       const std::string_view key = about.string(), value = about.string();
       if (key == "unit") channel.unit = std::string(value);
       if (key == "logic") channel.logic = value == "1";
+      if (key == "rate_hz")
+        if (const double rate = std::strtod(std::string(value).c_str(), nullptr); rate >= 1)
+          channel.clock = SampleClock::of_rate(std::llround(rate));
     }
     if (!ids_.emplace(id, channels_.size()).second) return;
     channels_.push_back(std::move(channel));

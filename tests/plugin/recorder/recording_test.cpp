@@ -19,7 +19,7 @@ float value_of(std::size_t channel, std::size_t n) {
 
 // Two channels: an even one at 1 kS/s in blocks of 50, and a meter of four readings a second.
 void record(const std::string& path, bool close) {
-  McapWriter writer(path, {{"motor_a", "A", false}, {"line_kpa", "kPa", false}},
+  McapWriter writer(path, {{"motor_a", "A", false, 1000}, {"line_kpa", "kPa", false, 0}},
                     {{"rig", "name: \"x\""}});
   const SampleClock clock = SampleClock::of_rate(1000, 1, 7'000'000'000);
   for (std::size_t b = 0; b < kBlocks; ++b) {

@@ -1,0 +1,54 @@
+// airlatch instruments: what libsigrok finds, with a rig snippet ready to fill in.
+#include <fmt/format.h>
+
+#include <memory>
+
+#include "plugin/host/commands.hpp"
+#include "plugin/host/output.hpp"
+#include "plugin/sources/instrument.hpp"
+
+namespace airlatch {
+namespace {
+
+struct Options {
+  std::string instrument;
+};
+
+ExitStatus run(const Options& options) {
+  const auto found = find_instruments(options.instrument);
+  std::string out;
+  for (const FoundInstrument& one : found) {
+    out += fmt::format("{}  {}\n  {}\n", one.driver, one.about, one.rates);
+    out += "  rig, to fill in:\n";
+    for (const std::string& channel : one.channels)
+      out +=
+          fmt::format("    channel {{ source: \"{}\" role: MOTOR_CURRENT scale: 1 }}\n", channel);
+  }
+  const bool only_demo = found.empty() || (found.size() == 1 && found[0].driver == "demo");
+  if (only_demo && options.instrument.empty())
+    out +=
+        "\nNo instrument of flesh and blood answers. Check that\n"
+        "  - it is switched on, its cable is in, and (meters) it is set to send;\n"
+        "  - you may open its port: libsigrok's udev rules for USB, group dialout for serial "
+        "ports;\n"
+        "  - it is one that must be named: meters on serial ports and networks are not found by\n"
+        "    themselves, for example\n"
+        "      airlatch instruments DRIVER:conn=/dev/ttyUSB0\n"
+        "      airlatch instruments scpi-dmm:conn=tcp-raw/192.0.2.7/5025\n";
+  Output("-").write(out);
+  return found.empty() ? ExitStatus::kNoInstrument : ExitStatus::kDone;
+}
+
+}  // namespace
+
+Run add_instruments(CLI::App& app) {
+  auto options = std::make_shared<Options>();
+  app.add_option("INSTRUMENT", options->instrument,
+                 "driver:key=value..., to ask one that must be named");
+  app.footer(
+      "Roles: SUPPLY_VOLTAGE, FEED_A_VOLTAGE, FEED_B_VOLTAGE, RETURN_VOLTAGE, MOTOR_CURRENT,\n"
+      "LINE_PRESSURE, BRANCH_PRESSURE, AIR_TEMPERATURE, COMMAND_LEVEL.");
+  return [options] { return run(*options); };
+}
+
+}  // namespace airlatch
