@@ -146,7 +146,8 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
             what == 196 ? static_cast<std::int64_t>(in.word()) : 1 + in.byte() * 100'000;
         block.period_den = what == 194 ? static_cast<std::int64_t>(in.word()) : 1;
         t = block.start_ns / 2 * 2;
-        if (block.period_num_ns < 1'000'000'000 && block.start_ns < (std::int64_t{1} << 61))
+        if (block.period_num_ns > 0 && block.period_num_ns < 1'000'000'000 &&
+            block.start_ns < (std::int64_t{1} << 61))
           t = block.start_ns + static_cast<std::int64_t>(n) * block.period_num_ns;
       }
       if (what % 8 < 6)

@@ -3,15 +3,17 @@
 
     meter.py PORT CAPTURE.csv CHANNEL [--unplug FROM UNTIL]...
 
-Plays one channel of a rehearsed capture in real time from the first connection on: answers the
-questions of a SCPI multimeter. `--unplug` closes the connection for a while."""
+Plays one channel of a rehearsed capture in real time, from the time METER_START (seconds of the
+monotonic clock, so that several begin together) or from the first question on: answers the questions
+of a SCPI multimeter. `--unplug` closes the connection for a while."""
 import csv
+import os
 import socket
 import sys
 import time
 
 # The identification one of libsigrok's drivers demands.
-IDENTITY = "Agilent Technologies,34405A,0,1.0-1.0"
+IDENTITY = "HEWLETT-PACKARD,34401A,0,10-5-2"
 
 
 def main():
@@ -28,7 +30,7 @@ def main():
     period = times[1] - times[0]
     kind = {"a": "CURR", "v": "VOLT"}.get(channel.rsplit("_", 1)[-1], "VOLT")
     server = socket.create_server(("127.0.0.1", port))
-    start = None
+    start = float(os.environ["METER_START"]) if "METER_START" in os.environ else None
     while True:
         client, _ = server.accept()
         client.settimeout(0.05)
@@ -56,12 +58,14 @@ def main():
                 question = line.decode().strip()
                 if question.startswith("*IDN?"):
                     answer = IDENTITY
+                elif question.startswith("*OPC?"):
+                    answer = "1"
                 elif question.startswith("CONF?"):
                     answer = f'"{kind} +1.000000E+02,+1.000000E-06"'
                 elif question.startswith(("READ?", "FETC?", "MEAS")):
                     start = start or time.monotonic()
                     time.sleep(0.05)  # an integration time
-                    index = int((time.monotonic() - start) / period)
+                    index = max(0, int((time.monotonic() - start) / period))
                     answer = f"{values[min(index, len(values) - 1)]:+.8E}"
                 elif "?" in question:
                     answer = "0"
