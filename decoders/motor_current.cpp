@@ -334,6 +334,9 @@ bool MotorCurrent::step_on(double /*now_s*/, bool last) {
   if (running < down) running = level_;
   while (k > track.begin() && v(k - 1) < 0.5 * running) --k;
   const Uncertain t = crossing_instant(track, view(), k, 0.5 * running, 0, running);
+  // Two meters are not read at the same moment: the feed may have shown itself after the start.
+  if (run_contact_ == v1::NONE && track.slow())
+    run_contact_ = bench_.fed_contact(t.value - 3 * track.period_s(), t.value);
   dip_ = Edge{.what = Edge::What::kMotorDips,
               .time_s = t.value,
               .u_s = t.u,

@@ -1,8 +1,10 @@
 // airlatch capture: records live, decodes while recording, leads through a plan.
+#include <fcntl.h>
 #include <fmt/chrono.h>
 #include <fmt/format.h>
 #include <google/protobuf/text_format.h>
 #include <poll.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 #include <array>
@@ -41,7 +43,7 @@ struct Options {
   std::vector<std::string> instruments;
   std::string rig, plan, events, report, record;
   double seconds = 0, fuse_a = 0;
-  bool no_record = false, quiet = false;
+  bool no_record = false, quiet = false, speak = false;
 };
 
 volatile std::sig_atomic_t stop_asked = 0;
@@ -284,19 +286,36 @@ class Capture {
   void tell() {
     for (const std::string& text : guide_.news()) {
       say(text);
-      if (screen_) std::fputs("\a", stdout);
+      aloud(text);
     }
     if (!options_.plan.empty() && guide_.prompt() != prompt_) {
       const std::string now = guide_.prompt();
       // Only a new step is worth a line where there is no screen.
       if (!screen_ && guide_.step() != told_step_)
         say(now.empty() ? "the plan is done; Ctrl-C ends" : now);
+      if (guide_.step() != told_step_ && !now.empty()) aloud(now);
       told_step_ = guide_.step();
       prompt_ = now;
     }
     if (!screen_ || now_s() - drawn_s_ < 0.2) return;
     drawn_s_ = now_s();
     draw();
+  }
+
+  // Through whatever speaks here, without waiting for it; a bell otherwise.
+  void aloud(const std::string& text) const {
+    if (screen_) std::fputs("\a", stdout);
+    if (!options_.speak) return;
+    if (const pid_t child = ::fork(); child == 0) {
+      if (::fork() != 0) ::_exit(0);  // nobody waits for the one that speaks
+      const int quiet = ::open("/dev/null", O_RDWR);
+      for (const int fd : {0, 1, 2}) ::dup2(quiet, fd);
+      ::execlp("spd-say", "spd-say", "--", text.c_str(), nullptr);
+      ::execlp("espeak-ng", "espeak-ng", "--", text.c_str(), nullptr);
+      ::_exit(127);
+    } else if (child > 0) {
+      ::waitpid(child, nullptr, 0);
+    }
   }
 
   // 80 by 24 at most; plain ANSI, so that it works over ssh.
@@ -408,6 +427,8 @@ Run add_capture(CLI::App& app) {
       ->check(CLI::Range(0.0, 1e7));
   app.add_option("--fuse", options->fuse_a, "the lead's fuse, A: warns before it opens")
       ->check(CLI::Range(0.0, 1000.0));
+  app.add_flag("--speak", options->speak,
+               "say prompts aloud (spd-say or espeak-ng, where there is one)");
   app.add_flag("--quiet", options->quiet, "no screen and no summary");
   app.footer(
       "Use a fused lead; never let the clips touch; keep fingers, hair and sleeves from moving "

@@ -131,5 +131,18 @@ TEST(Confusions, RunsMergedByASlowMeter) {
       EXPECT_TRUE(std::isfinite(m.value()) && std::isfinite(m.u())) << event.ShortDebugString();
 }
 
+// Meters are not read at the same moment: the feed shows itself a reading after the current.
+TEST(Confusions, MetersOutOfStep) {
+  RunWaves waves(10);
+  waves.rest(2.1).run(v1::A, 6.05, 40, RunWaves::End::kCutOff, 9).rest(12);
+  waves.noise(5);
+  Waves all = waves.all();
+  for (auto& [role, wave] : all)
+    if (role == v1::FEED_A_VOLTAGE) wave.clock.start_ns += 170'000'000;
+  const auto stops = of_kind(decode(all), v1::STALL_CUTOFF);
+  ASSERT_EQ(stops.size(), 1U);
+  EXPECT_EQ(stops[0].contact(), v1::A);
+}
+
 }  // namespace
 }  // namespace airlatch
