@@ -58,7 +58,10 @@ TEST(Hosts, AllThreePrintTheSame) {
                     rig = folder.at("bench.rig");
   EXPECT_EQ(output_of(examples + "csv_host " + folder.at("capture.csv") + " 3000 " + rig),
             expected);
-  EXPECT_EQ(output_of(examples + "tap_host " + folder.at("capture.sr") + " " + rig), expected);
+  // libsigrok keeps a little of every session it loads.
+  EXPECT_EQ(output_of("ASAN_OPTIONS=detect_leaks=0 " + examples + "tap_host " +
+                      folder.at("capture.sr") + " " + rig),
+            expected);
   // A sanitised library in a plain interpreter needs its runtime loaded first.
   EXPECT_EQ(
       output_of(std::string(AIRLATCH_PYTHON_ENV) +
