@@ -26,8 +26,10 @@ void colour(cairo_t* c, Colour k, double opacity = 1) {
 std::vector<double> ticks(const Axis& axis) {
   std::vector<double> out;
   if (axis.logarithmic) {
-    for (double d = std::floor(std::log10(axis.low)); d <= std::log10(axis.high) + 1e-9; ++d)
-      if (std::pow(10, d) >= axis.low * 0.999) out.push_back(std::pow(10, d));
+    const auto first = static_cast<int>(std::floor(std::log10(axis.low)));
+    const auto last = static_cast<int>(std::floor(std::log10(axis.high) + 1e-9));
+    for (int decade = first; decade <= last; ++decade)
+      if (std::pow(10, decade) >= axis.low * 0.999) out.push_back(std::pow(10, decade));
     return out;
   }
   const double span = axis.high - axis.low;
@@ -37,8 +39,9 @@ std::vector<double> ticks(const Axis& axis) {
       step *= factor;
       break;
     }
-  for (double v = std::ceil(axis.low / step - 1e-9) * step; v <= axis.high + 1e-9 * span; v += step)
-    out.push_back(std::abs(v) < step * 1e-9 ? 0 : v);
+  const auto first = static_cast<std::int64_t>(std::ceil(axis.low / step - 1e-9));
+  const auto last = static_cast<std::int64_t>(std::floor(axis.high / step + 1e-9));
+  for (std::int64_t k = first; k <= last; ++k) out.push_back(static_cast<double>(k) * step);
   return out;
 }
 

@@ -28,7 +28,8 @@ class Page {
       row.clear();
     };
     while (words >> word) {
-      if (!row.empty() && width(row + " " + word, size, bold) > kWidth - 2 * kMargin - indent)
+      if (!row.empty() &&
+          width(fmt::format("{} {}", row, word), size, bold) > kWidth - 2 * kMargin - indent)
         flush();
       // A word longer than a line is broken where the line ends.
       while (width(word, size, bold) > kWidth - 2 * kMargin - indent && word.size() > 8) {
@@ -151,11 +152,11 @@ std::string report_pdf(const TestReport& test) {
     for (const v1::Report::Change& change : report.changes())
       if (change.verdict() != kNoRealChange)
         page.line(change.event() + ": " + change_words(change), 8.5, false, 16);
-    if (const auto [before, after] = first_of_each(test);
-        before && after && can_overlay(*before, *after)) {
+    const auto both = first_of_each(test);
+    if (both.first && both.second && can_overlay(*both.first, *both.second)) {
       page.gap(8);
       page.picture(280, [&](double x, double y, double width, double height) {
-        draw_overlay(canvas, *before, *after, x, y, width, height);
+        draw_overlay(canvas, *both.first, *both.second, x, y, width, height);
       });
     }
   }

@@ -117,7 +117,9 @@ std::vector<ContactSample> contact_samples(const CapturePlot& plot,
   std::vector<ContactSample> out;
   const double step_s = std::max(0.05, plot.duration_s / Envelope::kMost);
   std::array<std::size_t, roles.size()> at = {};
-  for (double t = 0; t < plot.duration_s; t += step_s) {
+  const auto steps = static_cast<std::int64_t>(std::ceil(plot.duration_s / step_s));
+  for (std::int64_t k = 0; k < steps; ++k) {
+    const double t = static_cast<double>(k) * step_s;
     std::array<double, roles.size()> value = {};
     for (std::size_t r = 0; r < roles.size(); ++r) {
       if (!envelopes[r] || envelopes[r]->bins().empty()) continue;
