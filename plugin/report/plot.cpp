@@ -12,6 +12,8 @@ namespace airlatch {
 namespace {
 
 constexpr Colour kColours[] = {{0.10, 0.36, 0.60}, {0.72, 0.33, 0.05}, {0.20, 0.48, 0.25}};
+constexpr std::size_t kMostMarked = 400;  // more would hide the curves, and swell the page
+
 constexpr Colour kMark{0.45, 0.45, 0.5}, kFit{0.75, 0.1, 0.25};
 
 struct Group {
@@ -109,6 +111,7 @@ void CapturePlot::draw(Canvas& canvas, double x, double y, double width, double 
     }
     double free_from[2] = {-1e9, -1e9};  // two lanes of names
     for (const v1::Event& event : events) {
+      if (events.size() > kMostMarked) break;
       if (const char* name = short_name(event.kind())) {
         panel.vertical(event.time_s(), kMark);
         // In the first row with their names, as far as there is room.
