@@ -17,6 +17,7 @@
 #include <optional>
 
 #include "decoders/method/blade_fuse.hpp"
+#include "decoders/stream/rig_scale.hpp"
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
 #include "plugin/host/terminal.hpp"
@@ -153,6 +154,7 @@ class Capture {
       }
       return match_rig(channels, rig_, "instruments");
     }();
+    for (const ChainChannel& channel : match_.channels) scales_.emplace_back(channel.rig);
     if (!options_.no_record) {
       path_ = options_.record.empty()
                   ? fmt::format("capture-{:%Y%m%d-%H%M%S}.mcap", fmt::localtime(std::time(nullptr)))
@@ -225,9 +227,7 @@ class Capture {
     for (std::size_t c = 0; c < match_.channels.size(); ++c) {
       if (match_.source_channel[c] != channel) continue;
       const v1::Rig::Channel& entry = match_.channels[c].rig;
-      const double scale = entry.has_scale() ? entry.scale() : 1;
-      const double value = (scale * static_cast<double>(block.values.back()) + entry.offset()) *
-                           (entry.invert() ? -1 : 1);
+      const auto value = static_cast<double>(scales_[c].apply(block, *first_ns_).values.back());
       figures_[entry.role()] = value;
       if (entry.role() != v1::MOTOR_CURRENT || options_.fuse_a <= 0) continue;
       const FuseOpening opening = blade_fuse_opening(std::abs(value) / options_.fuse_a);
@@ -320,22 +320,22 @@ class Capture {
 
   // 80 by 24 at most; plain ANSI, so that it works over ssh.
   void draw() const {
-    const auto figure = [&](v1::Role role, const char* unit) {
-      const auto at = figures_.find(role);
-      return at == figures_.end() ? fmt::format("{:>8} {:3}", "-", unit)
-                                  : fmt::format("{:8.2f} {:3}", at->second, unit);
+    const auto figure = [&](std::initializer_list<v1::Role> roles, const char* unit) {
+      std::optional<double> most;  // the fed contact of two; "-" where nobody measures
+      for (const v1::Role role : roles)
+        if (const auto at = figures_.find(role); at != figures_.end() && std::isfinite(at->second))
+          most = std::max(most.value_or(at->second), at->second);
+      return most ? fmt::format("{:8.2f} {:3}", *most, unit) : fmt::format("{:>8} {:3}", "-", unit);
     };
-    const double feed_v =
-        std::max(figures_.contains(v1::FEED_A_VOLTAGE) ? figures_.at(v1::FEED_A_VOLTAGE) : 0,
-                 figures_.contains(v1::FEED_B_VOLTAGE) ? figures_.at(v1::FEED_B_VOLTAGE) : 0);
     std::string out = "\033[H\033[J";
     out += fmt::format("airlatch  {}   {:02}:{:02}   {}\n\n", stop_asked ? "ending" : "capturing",
                        static_cast<int>(newest_s_) / 60, static_cast<int>(newest_s_) % 60,
                        writer_                  ? path_
                        : record_failed_.empty() ? "not recording"
                                                 : "RECORDING FAILED");
-    out += fmt::format("\033[1m   {:8.2f} V   {}   {}\033[0m\n", feed_v,
-                       figure(v1::MOTOR_CURRENT, "A"), figure(v1::LINE_PRESSURE, "kPa"));
+    out += fmt::format("\033[1m   {}   {}   {}\033[0m\n",
+                       figure({v1::FEED_A_VOLTAGE, v1::FEED_B_VOLTAGE}, "V"),
+                       figure({v1::MOTOR_CURRENT}, "A"), figure({v1::LINE_PRESSURE}, "kPa"));
     out += "   feed         motor          line\n\n";
     if (!prompt_.empty()) out += wrapped("\033[1mNow\033[0m " + prompt_ + "\n", 78) + "\n";
     if (!options_.plan.empty() && prompt_.empty()) out += "The plan is done. Ctrl-C ends.\n\n";
@@ -387,6 +387,7 @@ class Capture {
   std::map<std::string, std::size_t> index_;
   std::optional<LiveChain> chain_;
   RigMatch match_;
+  std::vector<RigScale> scales_;  // one a matched channel
   std::string path_, record_failed_, prompt_;
   std::unique_ptr<McapWriter> writer_;
   std::optional<std::int64_t> first_ns_;

@@ -12,22 +12,28 @@ namespace {
 
 struct Options {
   std::string instrument;
+  bool drivers = false;
 };
 
 ExitStatus run(const Options& options) {
+  if (options.drivers) {
+    std::string list;
+    for (const std::string& driver : list_drivers()) list += driver + "\n";
+    Output("-").write(list);
+    return ExitStatus::kDone;
+  }
   const auto found = find_instruments(options.instrument);
   std::string out;
   for (const FoundInstrument& one : found) {
     out += fmt::format("{}  {}\n  {}\n", one.driver, one.about, one.rates);
     out += "  rig, to fill in:\n";
     for (const std::string& channel : one.channels)
-      out +=
-          fmt::format("    channel {{ source: \"{}\" role: MOTOR_CURRENT scale: 1 }}\n", channel);
+      out += fmt::format("    channel {{ source: \"{}\" role: ROLE scale: 1 }}\n", channel);
   }
   const bool only_demo = found.empty() || (found.size() == 1 && found[0].driver == "demo");
   if (only_demo && options.instrument.empty())
     out +=
-        "\nNo instrument of flesh and blood answers. Check that\n"
+        "\nNo real instrument answers. Check that\n"
         "  - it is switched on, its cable is in, and (meters) it is set to send;\n"
         "  - you may open its port: libsigrok's udev rules for USB, group dialout for serial "
         "ports;\n"
@@ -45,8 +51,10 @@ Run add_instruments(CLI::App& app) {
   auto options = std::make_shared<Options>();
   app.add_option("INSTRUMENT", options->instrument,
                  "driver:key=value..., to ask one that must be named");
+  app.add_flag("--drivers", options->drivers, "list libsigrok's drivers");
   app.footer(
-      "Roles: SUPPLY_VOLTAGE, FEED_A_VOLTAGE, FEED_B_VOLTAGE, RETURN_VOLTAGE, MOTOR_CURRENT,\n"
+      "In the rig, ROLE is one of SUPPLY_VOLTAGE, FEED_A_VOLTAGE, FEED_B_VOLTAGE, RETURN_VOLTAGE, "
+      "MOTOR_CURRENT,\n"
       "LINE_PRESSURE, BRANCH_PRESSURE, AIR_TEMPERATURE, COMMAND_LEVEL.");
   return [options] { return run(*options); };
 }

@@ -18,6 +18,7 @@
 #include "plugin/report/report_file.hpp"
 #include "plugin/report/words.hpp"
 #include "plugin/session/quantity.hpp"
+#include "plugin/session/summary.hpp"
 
 namespace airlatch {
 namespace {
@@ -27,10 +28,6 @@ struct Options {
   std::vector<std::string> reports;
   std::int64_t id = 0;
 };
-
-const char* way(v1::Direction direction) {
-  return direction == v1::PRESSURE ? "blowing" : direction == v1::VACUUM ? "sucking" : "-";
-}
 
 std::string day(const LedgerEntry& entry) {
   return entry.date.empty() ? entry.added.substr(0, 10) : entry.date;
@@ -101,7 +98,8 @@ std::string trend_text(const std::vector<LedgerPoint>& points, const std::string
       bar[static_cast<std::size_t>(k)] = '-';
     bar[static_cast<std::size_t>(column(value))] = 'o';
     out += fmt::format("{}  {:10}  {:8}|{}| {}\n", day(point.entry), plain(point.entry.job_number),
-                       way(point.direction), bar, format_quantity(value, point.measure.u(), ""));
+                       direction_words(point.direction), bar,
+                       format_quantity(value, point.measure.u(), ""));
   }
   return out + "o: value, ---: within two standard uncertainties\n";
 }

@@ -74,8 +74,7 @@ ExitStatus replay(const Options& options) {
                               if (lines) lines->write(event_json(event) + "\n");
                             },
                         .on_progress = [&](double done) { progress(done); },
-                        .to_be_written = !options.report.empty() ||
-                                         plan.name() == find_plan("find-contacts").name()});
+                        .to_be_written = !options.report.empty()});
   }
   if (lines) lines->close();
   const auto& findings = test.report.findings();

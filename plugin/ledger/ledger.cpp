@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 #include <google/protobuf/io/coded_stream.h>
 #include <google/protobuf/io/zero_copy_stream_impl_lite.h>
-#include <openssl/evp.h>
 #include <sqlite3.h>
 
 #include <cstdlib>
@@ -11,6 +10,7 @@
 #include <map>
 
 #include "decoders/bench.hpp"
+#include "plugin/session/sha256.hpp"
 #include "plugin/sources/input_error.hpp"
 
 namespace airlatch {
@@ -34,15 +34,6 @@ std::string canonical(const v1::Report& report) {
     report.SerializeToCodedStream(&coded);
   }
   return bytes;
-}
-
-std::string digest_of(const std::string& bytes) {
-  unsigned char hash[EVP_MAX_MD_SIZE];
-  unsigned int size = 0;
-  EVP_Digest(bytes.data(), bytes.size(), hash, &size, EVP_sha256(), nullptr);
-  std::string hex;
-  for (unsigned int k = 0; k < size; ++k) hex += fmt::format("{:02x}", hash[k]);
-  return hex;
 }
 
 // A prepared statement, bound in order.
@@ -153,7 +144,7 @@ void Ledger::fail(const std::string& doing) const {
 }
 
 std::pair<std::int64_t, bool> Ledger::add(const v1::Report& report, const std::string& now_utc) {
-  const std::string bytes = canonical(report), digest = digest_of(bytes);
+  const std::string bytes = canonical(report), digest = sha256_of(bytes);
   // One statement is one transaction.
   Query insert(db_.get(),
                "INSERT INTO report (digest, added, date, vehicle, job_number, finding, message) "

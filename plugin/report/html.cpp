@@ -10,6 +10,7 @@
 #include "plugin/report/test_report.hpp"
 #include "plugin/report/words.hpp"
 #include "plugin/session/quantity.hpp"
+#include "plugin/session/summary.hpp"
 #include "plugin/verdict/compare.hpp"
 
 namespace airlatch {
@@ -158,8 +159,7 @@ std::string budgets_section(const v1::Report& report) {
   if (report.leak_budgets().empty()) return {};
   std::string out = "<h2>Branches</h2>\n";
   for (const v1::Report::LeakBudget& budget : report.leak_budgets()) {
-    out += fmt::format("<p>Line {}: <b>{}</b></p>\n",
-                       budget.direction() == v1::VACUUM ? "sucked down" : "blown up",
+    out += fmt::format("<p>Held after {}: <b>{}</b></p>\n", direction_words(budget.direction()),
                        typed(budget.conclusion()));
     if (budget.branches().empty()) continue;
     std::string rows = row({"Part", "Loses, kPa/min of the whole line"}, "th");

@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <optional>
 
+#include "plugin/session/summary.hpp"
+
 namespace airlatch {
 namespace {
 
@@ -46,11 +48,9 @@ struct Pair {
 
 std::vector<Pair> pairs(const CapturePlot& before, const CapturePlot& after) {
   std::vector<Pair> out;
-  for (const auto& [direction, title] :
-       {std::pair(v1::PRESSURE, "blowing"), std::pair(v1::VACUUM, "sucking"),
-        std::pair(v1::UNKNOWN, "direction not known")}) {
+  for (const v1::Direction direction : {v1::PRESSURE, v1::VACUUM, v1::UNKNOWN}) {
     const auto a = first_run(before, direction), b = first_run(after, direction);
-    if (a && b) out.push_back({title, *a, *b});
+    if (a && b) out.push_back({direction_words(direction), *a, *b});
   }
   return out;
 }

@@ -2,15 +2,12 @@
 
 #include <fmt/format.h>
 #include <google/protobuf/util/json_util.h>
-#include <openssl/evp.h>
 
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <cstdio>
 #include <filesystem>
 #include <iterator>
-#include <memory>
 #include <optional>
 
 #include "decoders/stream/rig_scale.hpp"
@@ -18,6 +15,7 @@
 #include "plugin/session/decode_capture.hpp"
 #include "plugin/session/runs.hpp"
 #include "plugin/session/setup_file.hpp"
+#include "plugin/session/sha256.hpp"
 #include "plugin/session/steps.hpp"
 #include "plugin/sources/input_error.hpp"
 #include "plugin/verdict/branches.hpp"
@@ -28,27 +26,6 @@
 namespace airlatch {
 namespace {
 namespace fs = std::filesystem;
-
-std::string sha256(const std::string& path) {
-  const std::unique_ptr<std::FILE, int (*)(std::FILE*)> file(std::fopen(path.c_str(), "rb"),
-                                                             std::fclose);
-  if (!file) return {};
-  const std::unique_ptr<EVP_MD_CTX, void (*)(EVP_MD_CTX*)> context(EVP_MD_CTX_new(),
-                                                                   EVP_MD_CTX_free);
-  EVP_DigestInit_ex(context.get(), EVP_sha256(), nullptr);
-  std::vector<unsigned char> buffer(1 << 16);
-  while (const std::size_t n = std::fread(buffer.data(), 1, buffer.size(), file.get()))
-    EVP_DigestUpdate(context.get(), buffer.data(), n);
-  unsigned int size = 0;
-  EVP_DigestFinal_ex(context.get(), buffer.data(), &size);
-  std::string hex;
-  for (unsigned int k = 0; k < size; ++k) {
-    char pair[3];
-    std::snprintf(pair, sizeof pair, "%02x", buffer[k]);
-    hex += pair;
-  }
-  return hex;
-}
 
 // Scaled envelopes of a capture's channels, beside the decoding.
 class Drawer {
@@ -155,6 +132,9 @@ TestReport make_report(const v1::Job& job, const std::string& folder, const v1::
   for (const v1::Job::Capture& entry : job.capture()) {
     const std::string file = found(entry.file());
     const v1::Rig own = entry.rig().empty() ? rig : read_rig(found(entry.rig()));
+    const bool finds_contacts =
+        entry.step() == kFindContacts ||
+        (entry.step().empty() && plan.step_size() > 0 && plan.step(0).id() == kFindContacts);
     CapturePlot plot;
     Drawer drawer(plot);
     std::vector<v1::Event> events;
@@ -168,14 +148,14 @@ TestReport make_report(const v1::Job& job, const std::string& folder, const v1::
                        {.matched = [&](const RigMatch& match) { drawer.begin(match); },
                         .block =
                             [&](const SampleBlock& block) {
-                              if (listener.to_be_written) drawer.take(block);
+                              if (listener.to_be_written || finds_contacts) drawer.take(block);
                             }});
     std::stable_sort(events.begin(), events.end(), [](const v1::Event& a, const v1::Event& b) {
       return a.time_s() < b.time_s();
     });
     v1::Report::Capture& capture = *report.add_captures();
     capture.set_file(entry.file());
-    capture.set_sha256(file == "-" || !listener.to_be_written ? "" : sha256(file));
+    capture.set_sha256(file == "-" || !listener.to_be_written ? "" : sha256_of_file(file));
     capture.set_duration_s(facts.duration_s);
     capture.set_phase(entry.phase());
     capture.set_step(entry.step());
@@ -194,9 +174,6 @@ TestReport make_report(const v1::Job& job, const std::string& folder, const v1::
     }
     add_events(report, events);
     plot.duration_s = facts.duration_s;
-    const bool finds_contacts =
-        entry.step() == kFindContacts ||
-        (entry.step().empty() && plan.step_size() > 0 && plan.step(0).id() == kFindContacts);
     if (finds_contacts) {  // its clips went to contacts nobody knows yet: no evidence of a fault
       std::array<std::string, 3> names = {"contact 1", "contact 2", "contact 3"};
       *report.mutable_contact_finding() = find_contacts(contact_samples(plot, names), names);

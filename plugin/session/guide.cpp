@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include "decoders/bench.hpp"
+#include "plugin/session/quantity.hpp"
 #include "plugin/session/steps.hpp"
 
 namespace airlatch {
@@ -33,9 +34,10 @@ void Guide::judge(int step, const v1::Event& event) {
                                                                : "not measurable");
   for (const v1::Report::LimitResult& limit : results_[at].limits())
     if (limit.verdict() == v1::Report::FAIL)
-      text += fmt::format(", {} {:.4g} {}{}", limit.limit().measure(), limit.value().value(),
-                          limit.value().unit(),
-                          limit.note().empty() ? "" : " (too close to call: try again)");
+      text += fmt::format(
+          ", {} {}{}", limit.limit().measure(),
+          format_quantity(limit.value().value(), limit.value().u(), limit.value().unit()),
+          limit.note().empty() ? "" : " (too close to call: try again)");
   news_.push_back(text);
 }
 
@@ -56,7 +58,7 @@ void Guide::on_event(const v1::Event& event) {
     case v1::FEED_ON:
       if (const v1::Measure* level = find_measure(event, "level");
           level && level->value() + 2 * level->u() < kSourceLow_v)
-        news_.push_back(fmt::format("The source is low: {:.1f} V", level->value()));
+        news_.push_back("The source is low: " + format_quantity(level->value(), level->u(), "V"));
       rest_since_s_.reset();
       break;
     case v1::MOTOR_START:

@@ -28,11 +28,7 @@ std::string contact(const v1::Event& event) {
   return event.contact() == v1::A ? "contact A" : event.contact() == v1::B ? "contact B" : "";
 }
 
-std::string direction(const v1::Event& event) {
-  return event.direction() == v1::PRESSURE ? "blowing"
-         : event.direction() == v1::VACUUM ? "sucking"
-                                           : "direction not known";
-}
+std::string direction(const v1::Event& event) { return direction_words(event.direction()); }
 
 // What a line loses, or the bound where that cannot be told from nothing.
 std::string loss(const v1::Event& event, const char* unit) {
@@ -185,6 +181,12 @@ std::string summary(const CaptureFacts& facts, std::vector<v1::Event> events) {
         "\nCaution: take the feed off. A motor that draws current without turning, or never cuts "
         "off,\noverheats in seconds. The maker's documents and local rules come first.\n";
   return out;
+}
+
+const char* direction_words(v1::Direction direction) {
+  return direction == v1::PRESSURE ? "blowing"
+         : direction == v1::VACUUM ? "sucking"
+                                   : "direction not known";
 }
 
 }  // namespace airlatch

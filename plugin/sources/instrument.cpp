@@ -403,7 +403,8 @@ std::vector<FoundInstrument> find_instruments(const std::string& text) {
     for (GSList* l = sr_dev_inst_channels_get(device); l; l = l->next)
       found.channels.emplace_back(static_cast<const sr_channel*>(l->data)->name);
     const std::uint64_t hz = rate_of(driver, device);
-    found.rates = hz ? fmt::format("{} samples/s now; samplerate=", hz) : "readings as they come";
+    found.rates = hz ? fmt::format("{} samples/s unless samplerate= says otherwise", hz)
+                     : "readings as they come";
     out.push_back(std::move(found));
   };
   if (!text.empty()) {
@@ -417,6 +418,15 @@ std::vector<FoundInstrument> find_instruments(const std::string& text) {
     for (GSList* l = found; l; l = l->next) add(*d, static_cast<sr_dev_inst*>(l->data));
     g_slist_free(found);
   }
+  return out;
+}
+
+std::vector<std::string> list_drivers() {
+  const Context context;
+  std::vector<std::string> out;
+  for (sr_dev_driver** d = sr_driver_list(context.get()); *d; ++d)
+    out.push_back(fmt::format("{}: {}", (*d)->name, (*d)->longname));
+  std::sort(out.begin(), out.end());
   return out;
 }
 

@@ -39,6 +39,9 @@ struct FoundInstrument {
 // Throws InputError (kNoInstrument) where the driver is not known.
 std::vector<FoundInstrument> find_instruments(const std::string& spec = "");
 
+// All drivers of this libsigrok, "id: description" each.
+std::vector<std::string> list_drivers();
+
 class InstrumentProcess {
  public:
   explicit InstrumentProcess(const InstrumentSpec& spec);

@@ -9,6 +9,7 @@
 #include <tuple>
 
 #include "decoders/bench.hpp"
+#include "plugin/session/summary.hpp"
 
 namespace airlatch {
 namespace {
@@ -32,10 +33,6 @@ const std::map<std::string, int>& good() {
                                                  {"leak_rate", -1},
                                                  {"leak_hole", -1}};
   return all;
-}
-
-const char* way(v1::Direction direction) {
-  return direction == v1::PRESSURE ? "blowing" : direction == v1::VACUUM ? "sucking" : "any way";
 }
 
 // The kinds whose measures are compared; both ways of ending a run are one.
@@ -85,8 +82,8 @@ std::vector<v1::Report::Change> compare_events(const std::vector<v1::Event>& bef
   for (const Key& key : keys) {
     const auto& [name, direction, index] = key;
     v1::Report::Change one;
-    one.set_event(index > 0 ? fmt::format("{}, {} {}", name, way(direction), index + 1)
-                            : fmt::format("{}, {}", name, way(direction)));
+    one.set_event(index > 0 ? fmt::format("{}, {} {}", name, direction_words(direction), index + 1)
+                            : fmt::format("{}, {}", name, direction_words(direction)));
     one.set_verdict(kNotComparable);
     const auto a = was.find(key), b = is.find(key);
     if (a == was.end() || b == is.end()) {
