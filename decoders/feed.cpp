@@ -77,7 +77,8 @@ void Feed::advance(Line& line, double now_s, bool last) {
     // While the current's dip is being looked at, the feed's own fall has to wait for it.
     if (dip_ && line.state == State::kOn && !last && line.contact != v1::NONE) {
       const double hold_s = dip_->time_s - 0.01;
-      if (line.two_state.next() < feed.end() && feed.time_s(line.two_state.next()) > hold_s) return;
+      const std::int64_t next = std::max(line.two_state.next(), feed.begin());
+      if (next < feed.end() && feed.time_s(next) > hold_s) return;
     }
     const double up_v = line.state == State::kCoasting ? line.back_above_v : 0.3 * scale_v(line);
     const double down_v = std::min(0.15 * scale_v(line), 0.5 * up_v);
