@@ -22,9 +22,9 @@ using mcap::Op;
 
 constexpr std::uint16_t kSampleSchema = 1, kEventSchema = 2;
 
-std::uint32_t crc(const std::string& bytes) {
-  return static_cast<std::uint32_t>(
-      ::crc32(0, reinterpret_cast<const Bytef*>(bytes.data()), static_cast<uInt>(bytes.size())));
+std::uint32_t crc(const std::string& bytes, std::uint32_t before = 0) {
+  return static_cast<std::uint32_t>(::crc32(before, reinterpret_cast<const Bytef*>(bytes.data()),
+                                            static_cast<uInt>(bytes.size())));
 }
 
 void add_files(const google::protobuf::FileDescriptor* file, std::set<std::string>& seen,
@@ -59,7 +59,7 @@ std::uint64_t unsigned_ns(std::int64_t time_ns) {
 McapWriter::McapWriter(const std::string& path, const std::vector<RecordedChannel>& channels,
                        const std::vector<std::pair<std::string, std::string>>& setup)
     : path_(path), channels_(channels), sequence_(channels.size() + 1) {
-  fd_ = ::open(path.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0644);
+  fd_ = ::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0644);
   if (fd_ < 0)
     throw InputError(
         ExitStatus::kCannotCreate, path, "",
@@ -83,7 +83,9 @@ McapWriter::McapWriter(const std::string& path, const std::vector<RecordedChanne
     head += record(Op::kMetadata, Bytes().string("airlatch." + name).map({{"text", text}}));
     ++metadata_;
   }
-  write(head);
+  append(head);
+  sync();
+  data_start_ = whole_;
 }
 
 McapWriter::~McapWriter() {
@@ -92,7 +94,7 @@ McapWriter::~McapWriter() {
 
 void McapWriter::fail(int error) {
   // What is whole stays; what was begun goes.
-  if (::ftruncate(fd_, static_cast<off_t>(written_)) != 0) error = error ? error : errno;
+  if (::ftruncate(fd_, static_cast<off_t>(whole_)) != 0) error = error ? error : errno;
   ::close(fd_);
   fd_ = -1;
   throw InputError(ExitStatus::kReadWriteFailed, path_, "",
@@ -100,7 +102,7 @@ void McapWriter::fail(int error) {
                    "free some space; what was recorded before is whole");
 }
 
-void McapWriter::write(const std::string& bytes) {
+void McapWriter::append(const std::string& bytes) {
   std::size_t done = 0;
   while (done < bytes.size()) {
     const ssize_t n = ::write(fd_, bytes.data() + done, bytes.size() - done);
@@ -108,8 +110,22 @@ void McapWriter::write(const std::string& bytes) {
     if (n <= 0) fail(n < 0 ? errno : ENOSPC);
     done += static_cast<std::size_t>(n);
   }
+  appended_ += bytes.size();
+  appended_crc_ = crc(bytes, appended_crc_);
+}
+
+void McapWriter::sync() {
   if (::fdatasync(fd_) != 0 && errno != EINVAL) fail(errno);
-  written_ += bytes.size();
+  whole_ = appended_;
+}
+
+std::string McapWriter::read(std::uint64_t offset, std::size_t size) {
+  std::string bytes(size, '\0');
+  ssize_t n = 0;
+  do n = ::pread(fd_, bytes.data(), size, static_cast<off_t>(offset));
+  while (n < 0 && errno == EINTR);
+  if (n != static_cast<ssize_t>(size)) fail(n < 0 ? errno : EIO);
+  return bytes;
 }
 
 void McapWriter::message(std::uint16_t id, std::int64_t time_ns, const std::string& data) {
@@ -161,69 +177,91 @@ void McapWriter::flush() {
                                                    .string("")
                                                    .put(static_cast<std::uint64_t>(chunk_.size()))
                                                    .raw(chunk_));
-  Chunk entry{chunk_start_ns_, chunk_end_ns_, written_, chunk.size(), chunk_.size(), {}, 0};
   std::string index;
   for (const auto& [id, places] : chunk_index_) {
-    entry.index_offsets.emplace_back(id, written_ + chunk.size() + index.size());
     Bytes pairs;
     for (const auto& [t, offset] : places) pairs.put(t).put(offset);
     index += record(Op::kMessageIndex, Bytes().put(id).string(pairs.text()));
   }
-  entry.index_length = index.size();
-  write(chunk + index);
-  chunks_.push_back(std::move(entry));
+  append(chunk + index);
+  sync();
+  first_ns_ = chunks_ == 0 ? chunk_start_ns_ : std::min(first_ns_, chunk_start_ns_);
+  last_ns_ = std::max(last_ns_, chunk_end_ns_);
+  ++chunks_;
   chunk_.clear();
   chunk_index_.clear();
+}
+
+// One chunk index record for each chunk with the message indexes behind it.
+void McapWriter::append_chunk_indexes() {
+  constexpr std::size_t kTimesAndSize = 24;
+  std::uint64_t at = data_start_;
+  while (at < whole_) {
+    const std::string head = read(at, mcap::kRecordHead + kTimesAndSize);
+    mcap::Reader chunk(head);
+    chunk.get<std::uint8_t>();
+    const std::uint64_t length = mcap::kRecordHead + chunk.get<std::uint64_t>();
+    const auto start_ns = chunk.get<std::uint64_t>(), end_ns = chunk.get<std::uint64_t>(),
+               size = chunk.get<std::uint64_t>();
+    Bytes offsets;
+    std::uint64_t next = at + length;
+    while (next < whole_) {
+      const std::string index_head = read(next, mcap::kRecordHead + sizeof(std::uint16_t));
+      mcap::Reader index(index_head);
+      if (index.get<std::uint8_t>() != static_cast<std::uint8_t>(Op::kMessageIndex)) break;
+      const std::uint64_t index_length = index.get<std::uint64_t>();
+      offsets.put(index.get<std::uint16_t>()).put(next);
+      next += mcap::kRecordHead + index_length;
+    }
+    append(record(Op::kChunkIndex, Bytes()
+                                       .put(start_ns)
+                                       .put(end_ns)
+                                       .put(at)
+                                       .put(length)
+                                       .string(offsets.text())
+                                       .put(next - at - length)
+                                       .string("")
+                                       .put(size)
+                                       .put(size)));
+    at = next;
+  }
 }
 
 void McapWriter::close() {
   if (fd_ < 0) return;
   flush();
-  std::string end = record(Op::kDataEnd, Bytes().put(std::uint32_t{0}));
-  const std::uint64_t summary_start = written_ + end.size();
-  std::string summary = schemas_and_channels_;
-  std::uint64_t first = 0, last = 0, messages = 0;
-  for (const Chunk& chunk : chunks_) {
-    first = first == 0 ? chunk.start_ns : std::min(first, chunk.start_ns);
-    last = std::max(last, chunk.end_ns);
-    Bytes offsets;
-    for (const auto& [id, offset] : chunk.index_offsets) offsets.put(id).put(offset);
-    summary += record(Op::kChunkIndex, Bytes()
-                                           .put(chunk.start_ns)
-                                           .put(chunk.end_ns)
-                                           .put(chunk.offset)
-                                           .put(chunk.length)
-                                           .string(offsets.text())
-                                           .put(chunk.index_length)
-                                           .string("")
-                                           .put(chunk.size)
-                                           .put(chunk.size));
-  }
+  append(record(Op::kDataEnd, Bytes().put(std::uint32_t{0})));
+  const std::uint64_t summary_start = appended_;
+  appended_crc_ = 0;
+  append(schemas_and_channels_);
+  append_chunk_indexes();
+  std::uint64_t messages = 0;
   Bytes counts;
   for (const auto& [id, n] : counts_) {
     counts.put(id).put(n);
     messages += n;
   }
-  summary += record(Op::kStatistics, Bytes()
-                                         .put(messages)
-                                         .put(std::uint16_t{2})
-                                         .put(static_cast<std::uint32_t>(channels_.size() + 1))
-                                         .put(std::uint32_t{0})
-                                         .put(metadata_)
-                                         .put(static_cast<std::uint32_t>(chunks_.size()))
-                                         .put(first)
-                                         .put(last)
-                                         .string(counts.text()));
+  append(record(Op::kStatistics, Bytes()
+                                     .put(messages)
+                                     .put(std::uint16_t{2})
+                                     .put(static_cast<std::uint32_t>(channels_.size() + 1))
+                                     .put(std::uint32_t{0})
+                                     .put(metadata_)
+                                     .put(chunks_)
+                                     .put(first_ns_)
+                                     .put(last_ns_)
+                                     .string(counts.text())));
   // The footer's CRC covers the summary and the footer itself up to it.
   Bytes footer;
   footer.put(summary_start).put(std::uint64_t{0});
-  const std::string before_crc = summary + Bytes()
-                                               .put(static_cast<std::uint8_t>(Op::kFooter))
-                                               .put(std::uint64_t{20})
-                                               .raw(footer.text())
-                                               .text();
-  footer.put(crc(before_crc));
-  write(end + summary + record(Op::kFooter, footer) + std::string(mcap::kMagic));
+  const std::string footer_head = Bytes()
+                                      .put(static_cast<std::uint8_t>(Op::kFooter))
+                                      .put(std::uint64_t{20})
+                                      .raw(footer.text())
+                                      .text();
+  footer.put(crc(footer_head, appended_crc_));
+  append(record(Op::kFooter, footer) + std::string(mcap::kMagic));
+  sync();
   ::close(fd_);
   fd_ = -1;
 }

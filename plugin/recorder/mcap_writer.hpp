@@ -4,6 +4,8 @@
 //       came, before they are decoded) and events, each with its CRC; at the end the index.
 // How   a chunk is closed and handed to the disk (fdatasync) when it is kChunk_bytes long or
 //       kFlush_s old, whichever comes first: a kill or a pulled plug costs at most that much.
+//       The index is made at the end by walking the chunks of the file itself, so that a recording
+//       of a day needs no more memory than one of a minute.
 // A write that fails (disk full, file system gone) takes the file back to its last whole chunk,
 // throws InputError (kReadWriteFailed), and nothing more is written.
 #pragma once
@@ -44,19 +46,20 @@ class McapWriter {
   void close();
 
  private:
-  struct Chunk {
-    std::uint64_t start_ns, end_ns, offset, length, size;
-    std::vector<std::pair<std::uint16_t, std::uint64_t>> index_offsets;
-    std::uint64_t index_length;
-  };
   void message(std::uint16_t channel, std::int64_t time_ns, const std::string& data);
   void flush();
-  void write(const std::string& bytes);
+  void append(const std::string& bytes);  // behind what is there; not yet counted as whole
+  void sync();                            // all that was appended is on the disk, and whole
+  [[nodiscard]] std::string read(std::uint64_t offset, std::size_t size);
+  void append_chunk_indexes();
   [[noreturn]] void fail(int error);
 
   std::string path_;
   int fd_ = -1;
-  std::uint64_t written_ = 0;  // whole records
+  std::uint64_t whole_ = 0;     // bytes of whole records on the disk
+  std::uint64_t appended_ = 0;  // bytes handed to the system
+  std::uint32_t appended_crc_ = 0;
+  std::uint64_t data_start_ = 0;  // where the chunks begin
   std::vector<RecordedChannel> channels_;
   std::string schemas_and_channels_;
   std::string chunk_;
@@ -64,7 +67,8 @@ class McapWriter {
   std::map<std::uint16_t, std::vector<std::pair<std::uint64_t, std::uint64_t>>> chunk_index_;
   std::vector<std::uint32_t> sequence_;
   std::map<std::uint16_t, std::uint64_t> counts_;
-  std::vector<Chunk> chunks_;
+  std::uint32_t chunks_ = 0;
+  std::uint64_t first_ns_ = 0, last_ns_ = 0;
   double flushed_s_ = -1;
   std::uint32_t metadata_ = 0;
 };
