@@ -35,10 +35,12 @@
 namespace airlatch {
 namespace {
 
-constexpr double kHello_s = 10;     // an instrument answers within this
-constexpr double kSilent_s = 2;     // or three readings: then it counts as lost
-constexpr double kAgain_s = 2;      // between attempts to have it back
-constexpr double kFuseShare = 0.5;  // of the fuse's shortest opening time: then it is told
+constexpr double kHello_s = 10;       // an instrument answers within this
+constexpr double kSilent_s = 2;       // or three readings: then it counts as lost
+constexpr double kLastWords_s = 0.5;  // of silence at the end, until an instrument is killed
+constexpr double kAgain_s = 2;        // between attempts to have it back
+constexpr double kQueueTold = 0.25;   // of an instrument's queue: from here on it is told
+constexpr double kFuseShare = 0.5;    // of the fuse's shortest opening time: then it is told
 
 struct Options {
   std::vector<std::string> instruments;
@@ -61,6 +63,9 @@ struct Instrument {
   std::string complaint;
   double heard_s = 0, tried_s = 0, period_s = 0;
   bool lost = false;
+  double queue_share = 0;  // of its bounded queue, as it last told
+  std::int64_t lost_values = 0;
+  double drift_ppm = 0, drift_u_ppm = 0;  // of its clock; u = 0: not known
 };
 
 class Capture {
@@ -94,7 +99,7 @@ class Capture {
       tell();
       record([&] { writer_->tick(now_s()); });
     }
-    for (Instrument& instrument : instruments_) instrument.process.reset();
+    hear_out();
     return end();
   }
 
@@ -193,6 +198,26 @@ class Capture {
     instrument.tried_s = now;
   }
 
+  // What the instruments had measured before the end is decoded too; one that is silent is killed.
+  void hear_out() {
+    for (const Instrument& instrument : instruments_)
+      if (instrument.process) instrument.process->ask_to_end();
+    for (Instrument& instrument : instruments_) {
+      double heard_s = now_s();
+      bool alive = instrument.process != nullptr;
+      while (alive && now_s() - heard_s < kLastWords_s) {
+        pollfd wait = {instrument.process->fd(), POLLIN, 0};
+        ::poll(&wait, 1, 50);
+        std::vector<v1::InstrumentMessage> messages;
+        alive = instrument.process->read(messages);
+        if (!messages.empty()) heard_s = now_s();
+        for (const auto& message : messages)
+          if (message.has_block()) take(instrument, message);
+      }
+      instrument.process.reset();
+    }
+  }
+
   void take(Instrument& instrument, const v1::InstrumentMessage& message) {
     const v1::SampleBlock& in = message.block();
     const auto at = index_.find(in.channel());
@@ -201,6 +226,7 @@ class Capture {
     if (instrument.lost) say("back again: " + instrument.spec.text);
     instrument.lost = false;
     instrument.complaint.clear();
+    follow(instrument, message);
     if (in.times_ns_size() > 0)
       instrument.period_s =
           std::max(0.9 * instrument.period_s, std::min(10.0, now - instrument.heard_s));
@@ -220,6 +246,28 @@ class Capture {
                          static_cast<double>(block.time_ns(values.size() - 1) - *first_ns_) * 1e-9);
     watch(at->second, block);
     chain_->push(block, in.channel(), now);
+  }
+
+  // Its queue and its clock. What a full queue lost leaves a GAP in the events too.
+  void follow(Instrument& instrument, const v1::InstrumentMessage& message) {
+    if (message.lost_values() > instrument.lost_values)
+      say(fmt::format("THIS COMPUTER IS TOO SLOW: {} values of {} lost; lower samplerate=",
+                      message.lost_values() - instrument.lost_values, instrument.spec.text));
+    instrument.lost_values = message.lost_values();
+    const double before = instrument.queue_share;
+    instrument.queue_share = static_cast<double>(message.queue_share());
+    if (before < kQueueTold && instrument.queue_share >= kQueueTold)
+      say(fmt::format("this computer does not keep up with {}: its queue is {:.0f} % full",
+                      instrument.spec.text, 100 * instrument.queue_share));
+    instrument.drift_ppm = message.drift_ppm();
+    instrument.drift_u_ppm = message.drift_u_ppm();
+  }
+
+  [[nodiscard]] double fullest_queue() const {
+    double share = 0;
+    for (const Instrument& instrument : instruments_)
+      share = std::max(share, instrument.queue_share);
+    return share;
   }
 
   // The figures on the screen, and the fuse.
@@ -328,8 +376,9 @@ class Capture {
       return most ? fmt::format("{:8.2f} {:3}", *most, unit) : fmt::format("{:>8} {:3}", "-", unit);
     };
     std::string out = "\033[H\033[J";
-    out += fmt::format("airlatch  {}   {:02}:{:02}   {}\n\n", stop_asked ? "ending" : "capturing",
-                       static_cast<int>(newest_s_) / 60, static_cast<int>(newest_s_) % 60,
+    out += fmt::format("airlatch  {}   {:02}:{:02}   queue {:.0f} %   {}\n\n",
+                       stop_asked ? "ending" : "capturing", static_cast<int>(newest_s_) / 60,
+                       static_cast<int>(newest_s_) % 60, 100 * fullest_queue(),
                        writer_                  ? path_
                        : record_failed_.empty() ? "not recording"
                                                 : "RECORDING FAILED");
@@ -354,6 +403,11 @@ class Capture {
     writer_.reset();
     if (chain_->dropped() > 0)
       say(fmt::format("{} samples were dropped: they came out of order", chain_->dropped()));
+    for (const Instrument& instrument : instruments_)
+      if (instrument.drift_u_ppm > 0)
+        say(fmt::format("the clock of {} ran {:.1f} ± {:.1f} ppm {} (95 %); taken out",
+                        instrument.spec.text, std::abs(instrument.drift_ppm),
+                        2 * instrument.drift_u_ppm, instrument.drift_ppm > 0 ? "fast" : "slow"));
     CaptureFacts facts;
     facts.file = whole ? path_ : "live";
     facts.duration_s = newest_s_;

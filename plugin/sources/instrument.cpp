@@ -3,7 +3,7 @@
 #include <fcntl.h>
 #include <fmt/format.h>
 #include <libsigrok/libsigrok.h>
-#include <signal.h>
+#include <poll.h>
 #include <sys/prctl.h>
 #include <sys/wait.h>
 #include <unistd.h>
@@ -12,13 +12,15 @@
 #include <array>
 #include <cerrno>
 #include <cmath>
+#include <csignal>
 #include <cstdio>
 #include <cstring>
 #include <map>
 #include <memory>
-#include <numeric>
+#include <optional>
 #include <set>
 
+#include "plugin/sources/clock_follower.hpp"
 #include "plugin/sources/input_error.hpp"
 
 namespace airlatch {
@@ -31,6 +33,8 @@ std::int64_t now_ns() {
 }
 
 int silent(void*, int, const char*, va_list) { return 0; }
+
+volatile std::sig_atomic_t end_asked = 0;
 
 constexpr std::uint32_t kKeyMask = 0x1fffffff;  // a key without its get/set/list flags
 
@@ -210,16 +214,21 @@ class Server {
     say(end);
   }
 
-  void say(const v1::InstrumentMessage& message) const {
-    const std::string bytes = message.SerializeAsString();
-    std::array<unsigned char, 4> length{};
-    for (std::size_t k = 0; k < 4; ++k)
-      length[k] = static_cast<unsigned char>(bytes.size() >> (8 * k) & 0xff);
-    write_all(length.data(), length.size());
-    write_all(bytes.data(), bytes.size());
+  // Everything told so far is with the host, however long that takes.
+  void say(const v1::InstrumentMessage& message) {
+    queue(message);
+    flush();
   }
 
  private:
+  void flush() {
+    while (!queue_.empty()) {
+      pollfd wait = {fd_, POLLOUT, 0};
+      ::poll(&wait, 1, -1);
+      hand_over();
+    }
+  }
+
   struct Lane {
     std::string name;
     std::int64_t done = 0;
@@ -227,20 +236,47 @@ class Server {
     std::int64_t zero_ns = 0;
   };
 
-  // The parent has gone: nothing is left to do, and libsigrok may not let us go in order.
-  void write_all(const void* data, std::size_t size) const {
-    const char* at = static_cast<const char*>(data);
-    while (size > 0) {
-      const ssize_t n = ::write(fd_, at, size);
+  void queue(const v1::InstrumentMessage& message) {
+    const std::string bytes = message.SerializeAsString();
+    for (std::size_t k = 0; k < 4; ++k) queue_ += static_cast<char>(bytes.size() >> (8 * k) & 0xff);
+    queue_ += bytes;
+  }
+
+  // As much of the queue as the host takes now: libsigrok must not be held up, or its instrument
+  // loses samples that nobody counts.
+  void hand_over() {
+    std::size_t done = 0;
+    while (done < queue_.size()) {
+      const ssize_t n = ::write(fd_, queue_.data() + done, queue_.size() - done);
       if (n < 0 && errno == EINTR) continue;
+      if (n < 0 && errno == EAGAIN) break;
+      // The host has gone: nothing is left to do, and libsigrok may not let us go in order.
       if (n <= 0) ::_exit(0);
-      at += n;
-      size -= static_cast<std::size_t>(n);
+      done += static_cast<std::size_t>(n);
     }
+    queue_.erase(0, done);
+  }
+
+  // A block for the host, or, where the queue is full, a count of what it does not get: its next
+  // block's index shows the gap.
+  void tell_block(v1::InstrumentMessage& message) {
+    hand_over();
+    if (queue_.size() > kQueue_bytes) {
+      lost_values_ += message.block().values_size();
+      return;
+    }
+    message.set_queue_share(static_cast<float>(queue_.size()) / kQueue_bytes);
+    message.set_lost_values(lost_values_);
+    queue(message);
+    hand_over();
   }
 
   void take(const sr_datafeed_packet& packet) {
     if (ended_) return;
+    if (end_asked) {  // what is queued still goes to the host, nothing new does
+      flush();
+      ::_exit(0);
+    }
     if (packet.type == SR_DF_END) ended_ = true;
     if (packet.type == SR_DF_ANALOG)
       take_analog(*static_cast<const sr_datafeed_analog*>(packet.payload));
@@ -318,38 +354,48 @@ class Server {
       if (!sure.empty()) send_readings(lane, sure, arrival_ns);
       return;
     }
-    const auto rate = static_cast<std::int64_t>(rate_hz_);
-    if (origin_ns_ == 0)
-      origin_ns_ = arrival_ns - static_cast<std::int64_t>(static_cast<double>(values.size()) * 1e9 /
-                                                          static_cast<double>(rate));
-    v1::InstrumentMessage message;
-    auto& block = *message.mutable_block();
-    block.set_channel(lane.name);
-    block.mutable_clock()->set_start_ns(origin_ns_);
-    const std::int64_t g = std::gcd(std::int64_t{1'000'000'000}, rate);
-    block.mutable_clock()->set_period_num_ns(1'000'000'000 / g);
-    block.mutable_clock()->set_period_den(rate / g);
-    block.set_first_index(lane.done);
-    block.mutable_values()->Add(values.begin(), values.end());
-    lane.done += static_cast<std::int64_t>(values.size());
-    say(message);
+    const std::int64_t count = lane.done + std::ssize(values);
+    if (!clock_) clock_.emplace(static_cast<std::int64_t>(rate_hz_), arrival_ns, count);
+    if (&lane == &lanes_.begin()->second) clock_->arrived(arrival_ns, count);
+    std::int64_t until = 0;
+    for (std::size_t from = 0, to = 0; from < values.size(); from = to) {
+      const ClockFollower::Piece piece = clock_->piece_of(lane.done, &until);
+      to = static_cast<std::size_t>(std::min<std::int64_t>(
+          std::ssize(values), until - lane.done + static_cast<std::int64_t>(from)));
+      v1::InstrumentMessage message;
+      auto& block = *message.mutable_block();
+      block.set_channel(lane.name);
+      block.mutable_clock()->set_start_ns(piece.clock.start_ns);
+      block.mutable_clock()->set_period_num_ns(piece.clock.num_ns);
+      block.mutable_clock()->set_period_den(piece.clock.den);
+      block.set_first_index(lane.done - piece.from);
+      block.mutable_values()->Add(values.begin() + static_cast<std::ptrdiff_t>(from),
+                                  values.begin() + static_cast<std::ptrdiff_t>(to));
+      lane.done += static_cast<std::int64_t>(to - from);
+      message.set_drift_ppm(clock_->drift_ppm().value);
+      message.set_drift_u_ppm(clock_->drift_ppm().u);
+      tell_block(message);
+    }
   }
 
-  void send_readings(const Lane& lane, const std::vector<float>& values,
-                     std::int64_t time_ns) const {
+  void send_readings(const Lane& lane, const std::vector<float>& values, std::int64_t time_ns) {
     v1::InstrumentMessage message;
     auto& block = *message.mutable_block();
     block.set_channel(lane.name);
     for (std::size_t k = 0; k < values.size(); ++k)  // several of one packet: all arrived now
       block.add_times_ns(time_ns + static_cast<std::int64_t>(k));
     block.mutable_values()->Add(values.begin(), values.end());
-    say(message);
+    tell_block(message);
   }
+
+  static constexpr std::size_t kQueue_bytes = 16U << 20;
 
   const InstrumentSpec& spec_;
   int fd_;
   std::uint64_t rate_hz_ = 0;
-  std::int64_t origin_ns_ = 0;
+  std::optional<ClockFollower> clock_;
+  std::string queue_;
+  std::int64_t lost_values_ = 0;
   std::map<const sr_channel*, Lane> lanes_;
   bool ended_ = false;
 };
@@ -438,9 +484,10 @@ InstrumentProcess::InstrumentProcess(const InstrumentSpec& spec) {
   child_ = ::fork();
   if (child_ == 0) {
     ::close(ends[0]);
+    ::fcntl(ends[1], F_SETFL, ::fcntl(ends[1], F_GETFL) | O_NONBLOCK);
     ::prctl(PR_SET_PDEATHSIG, SIGKILL);
     ::signal(SIGINT, SIG_IGN);  // the terminal's Ctrl-C is the parent's to handle
-    ::signal(SIGTERM, SIG_DFL);
+    ::signal(SIGTERM, [](int) { end_asked = 1; });
     ::signal(SIGPIPE, SIG_IGN);
     Server server(spec, ends[1]);
     try {
@@ -460,6 +507,10 @@ InstrumentProcess::InstrumentProcess(const InstrumentSpec& spec) {
 InstrumentProcess::~InstrumentProcess() {
   kill();
   if (fd_ >= 0) ::close(fd_);
+}
+
+void InstrumentProcess::ask_to_end() const {
+  if (child_ > 0) ::kill(child_, SIGTERM);
 }
 
 void InstrumentProcess::kill() {

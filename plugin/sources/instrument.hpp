@@ -2,11 +2,12 @@
 //
 // libsigrok does not report a lost instrument, spins on a port that was hung up, and can hang in
 // stop: so each instrument runs in a child process that may be killed at any time. What it measures
-// comes through a pipe as length-prefixed InstrumentMessages, which the parent watches.
+// comes through a pipe as length-prefixed InstrumentMessages, which the parent watches. A parent
+// that is too slow finds a bounded queue in the child; what that cannot hold is counted and told.
 //
 // Time   CLOCK_MONOTONIC. Evenly sampled devices: their first packet's arrival less its length,
-// then
-//        their own rate. Meters: the arrival of each reading.
+//        then their own rate, followed against this clock (ClockFollower). Meters: the arrival of
+//        each reading.
 #pragma once
 #include <sys/types.h>
 
@@ -52,6 +53,8 @@ class InstrumentProcess {
   [[nodiscard]] int fd() const { return fd_; }
   // Reads what has come, without waiting. False once the child is gone.
   bool read(std::vector<v1::InstrumentMessage>& messages);
+  // It measures no more, tells what it still has, and goes; one that hangs does not.
+  void ask_to_end() const;
   void kill();  // a child may be killed at any time: what it has told is told
 
  private:
