@@ -19,12 +19,8 @@ void Clipped::on_block(const SampleBlock& scaled) {
   }
   Channel& channel = channels_[role];
   if (!channel.clipped) {  // the usual case: nothing in this block is near a limit
-    float least = std::numeric_limits<float>::max(), most = std::numeric_limits<float>::lowest();
-    for (const float v : scaled.values) {
-      least = v < least ? v : least;
-      most = v > most ? v : most;
-    }
-    if (static_cast<double>(least) > low && static_cast<double>(most) < high) return;
+    const Summary& all = bench_.track(scaled.role).latest().summary;
+    if (static_cast<double>(all.least) > low && static_cast<double>(all.most) < high) return;
   }
   const double first_s = static_cast<double>(scaled.time_ns(0) - t0_ns_) * 1e-9;
   const double period_s = scaled.clock.period_s();

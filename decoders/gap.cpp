@@ -10,6 +10,12 @@ void Gap::on_block(const SampleBlock& scaled) {
   const bool own_times = !scaled.times_ns.empty();
   const double first_s = static_cast<double>(scaled.time_ns(0) - t0_ns_) * 1e-9;
   const double period_s = scaled.clock.period_s();
+  if (!own_times && channel.seen && !channel.missing &&
+      first_s - channel.next_s <= 0.5 * period_s &&
+      bench_.track(scaled.role).latest().summary.all_finite) {
+    channel.next_s = first_s + static_cast<double>(scaled.values.size()) * period_s;
+    return;
+  }
   for (std::size_t i = 0; i < scaled.values.size(); ++i) {
     const double t_s = own_times ? static_cast<double>(scaled.times_ns[i] - t0_ns_) * 1e-9
                                  : first_s + static_cast<double>(i) * period_s;
@@ -34,7 +40,8 @@ void Gap::on_block(const SampleBlock& scaled) {
                            static_cast<double>(std::min<std::int64_t>(channel.spacings, 20));
     }
     channel.seen = true;
-    channel.next_s = t_s + (own_times ? channel.spacing_s : period_s);
+    channel.next_s =
+        own_times ? t_s + channel.spacing_s : first_s + static_cast<double>(i + 1) * period_s;
   }
 }
 

@@ -8,6 +8,17 @@ namespace airlatch {
 std::optional<TwoState::Change> TwoState::advance(const Track& track, const View& view, double up,
                                                   double down, bool last) {
   next_ = std::max(next_, track.begin());
+  // Only samples of the newest slice are left, and its extremes say that none is beyond.
+  if (next_ >= track.latest().from) {
+    const Summary& all = track.latest().summary;
+    const double a = view.of(static_cast<double>(all.least)),
+                 b = view.of(static_cast<double>(all.most));
+    // |v - zero| is least at the extreme nearer to the zero, or at the zero between them.
+    const bool around =
+        view.magnitude &&
+        static_cast<double>(all.least)<view.zero&& static_cast<double>(all.most)> view.zero;
+    if (up_ ? !around && std::min(a, b) >= down : std::max(a, b) <= up) next_ = track.end();
+  }
   const auto beyond = [&](std::int64_t k) {
     const double v = view.of(track.value(k));
     return up_ ? v < down : v > up;

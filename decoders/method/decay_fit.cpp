@@ -4,6 +4,7 @@
 #include <array>
 #include <cmath>
 #include <initializer_list>
+#include <optional>
 #include <vector>
 
 #include "decoders/method/hole_decay.hpp"
@@ -21,6 +22,8 @@ constexpr double kTold = 0.01;             // weight of a law that is out of the
 constexpr double kThermalMatters = 0.005;  // of the pressure
 constexpr double kOverAfter = 4;           // relaxation times: 2 % of it are left
 
+constexpr std::size_t kCoarsePoints = 60;
+
 struct Model {
   const HoleDecay* hole = nullptr;  // none: exponential
   bool relaxes = false;
@@ -37,38 +40,48 @@ struct Fitted {
   bool usable = false;
 };
 
-// Parameters: pressure at t = 0 over z, rate, z; then b, ln tau_th.
-// The leak's own pressure at t, z included, and its derivatives.
-double leak_pressure(const Model& m, const Eigen::VectorXd& x, double t, Eigen::VectorXd& d) {
-  d[2] = 1;
-  if (m.hole) {
-    const HoleDecay::State state = m.hole->at(x[0], x[1], t);
-    d[0] = state.by_start;
-    d[1] = state.by_rate_s;
-    return x[2] + state.gauge_kpa;
-  }
-  const double e = std::exp(std::clamp(-x[1] * t, -50.0, 50.0));
-  d[0] = e;
-  d[1] = -x[0] * t * e;
-  return x[2] + x[0] * e;
-}
+// A model with its parameters: pressure at t = 0 over z, rate, z; then b, ln tau_th. What does not
+// hang on the time is worked out once.
+class Curve {
+ public:
+  Curve(const Model& model, const Eigen::VectorXd& x)
+      : model_(model),
+        x_(x),
+        hole_(model.hole ? model.hole->from(x[0], x[1]) : HoleDecay::From()),
+        tau_s_(model.relaxes ? std::exp(std::clamp(x[Model::kThermalAt + 1], -7.0, 7.0)) : 0) {}
 
-double value(const Model& m, const Eigen::VectorXd& x, double t, Eigen::VectorXd& d) {
-  double p = leak_pressure(m, x, t, d);
-  if (m.relaxes) {
-    const double tau = std::exp(std::clamp(x[Model::kThermalAt + 1], -7.0, 7.0));
-    const double e = std::exp(-t / tau);
-    p += x[Model::kThermalAt] * e;
-    d[Model::kThermalAt] = e;
-    d[Model::kThermalAt + 1] = x[Model::kThermalAt] * e * t / tau;
+  // The leak's own pressure at t, z included, and its derivatives.
+  double leak_pressure(double t, Eigen::VectorXd& d) const {
+    d[2] = 1;
+    if (model_.hole) {
+      const HoleDecay::State state = hole_.at(t);
+      d[0] = state.by_start;
+      d[1] = state.by_rate_s;
+      return x_[2] + state.gauge_kpa;
+    }
+    const double e = std::exp(std::clamp(-x_[1] * t, -50.0, 50.0));
+    d[0] = e;
+    d[1] = -x_[0] * t * e;
+    return x_[2] + x_[0] * e;
   }
-  return p;
-}
 
-double value(const Model& m, const Eigen::VectorXd& x, double t) {
-  Eigen::VectorXd d(m.size());
-  return value(m, x, t, d);
-}
+  double value(double t, Eigen::VectorXd& d) const {
+    double p = leak_pressure(t, d);
+    if (model_.relaxes) {
+      const double e = std::exp(-t / tau_s_);
+      p += x_[Model::kThermalAt] * e;
+      d[Model::kThermalAt] = e;
+      d[Model::kThermalAt + 1] = x_[Model::kThermalAt] * e * t / tau_s_;
+    }
+    return p;
+  }
+
+ private:
+  const Model& model_;
+  const Eigen::VectorXd& x_;
+  HoleDecay::From hole_;
+  double tau_s_;
+};
 
 // dp/dt of the leak at t.
 double leak_slope(const Model& m, const Eigen::VectorXd& x, double t) {
@@ -76,8 +89,8 @@ double leak_slope(const Model& m, const Eigen::VectorXd& x, double t) {
   return -x[0] * x[1] * std::exp(-x[1] * t);
 }
 
-std::vector<DecayPoint> grouped(std::span<const DecayPoint> points) {
-  const std::size_t group = (points.size() + kMostPoints - 1) / kMostPoints;
+std::vector<DecayPoint> grouped(std::span<const DecayPoint> points, std::size_t most) {
+  const std::size_t group = (points.size() + most - 1) / most;
   std::vector<DecayPoint> out;
   for (std::size_t i = 0; i < points.size(); i += group) {
     DecayPoint sum{0, 0, 0};
@@ -107,17 +120,38 @@ double rough_noise(const std::vector<DecayPoint>& points) {
   return n > 0 ? std::sqrt(sum / n) : 0;
 }
 
+// Where a fit may begin: level and slope from the second half, where the relaxation has gone.
+Eigen::VectorXd start_of(const Model& model, const std::vector<DecayPoint>& points,
+                         double tau_start_s) {
+  const DecayPoint &first = points.front(), &middle = points[points.size() / 2],
+                   &end = points.back();
+  const double slope = (end.pressure_kpa - middle.pressure_kpa) / (end.time_s - middle.time_s);
+  const double back_kpa = middle.pressure_kpa - slope * (middle.time_s - first.time_s);
+  Eigen::VectorXd x(model.size());
+  const double level = std::abs(middle.pressure_kpa) > 1e-6 ? middle.pressure_kpa : 1e-6;
+  const double rate = std::clamp(-slope / level, -1.0 / end.time_s, 20.0 / end.time_s);
+  x[0] = std::clamp(level * std::exp(rate * (middle.time_s - first.time_s)), -200.0, 200.0);
+  x[1] = model.hole ? -slope / std::copysign(100.0, level) : rate;
+  x[2] = 0;
+  if (model.relaxes) {
+    x[Model::kThermalAt] = first.pressure_kpa - back_kpa;
+    x[Model::kThermalAt + 1] = std::log(tau_start_s);
+  }
+  return x;
+}
+
 Fitted fit(const Model& model, const std::vector<DecayPoint>& points, double sigma,
-           const DecaySettings& settings, double tau_start_s) {
+           const DecaySettings& settings, const Eigen::VectorXd& start) {
   const auto n = static_cast<Eigen::Index>(points.size());
   const Eigen::Index priors = 1 + (model.relaxes ? 2 : 0);
   const Residuals residuals = [&](const Eigen::VectorXd& x, Eigen::VectorXd& r,
                                   Eigen::MatrixXd& J) {
     Eigen::VectorXd d(model.size());
+    const Curve curve(model, x);
     for (Eigen::Index i = 0; i < n; ++i) {
       const DecayPoint& point = points[static_cast<std::size_t>(i)];
       const double w = std::sqrt(point.n) / sigma;
-      r[i] = w * (value(model, x, point.time_s, d) - point.pressure_kpa);
+      r[i] = w * (curve.value(point.time_s, d) - point.pressure_kpa);
       J.row(i) = w * d.transpose();
     }
     Eigen::Index row = n;
@@ -133,30 +167,17 @@ Fitted fit(const Model& model, const std::vector<DecayPoint>& points, double sig
       prior(Model::kThermalAt + 1, std::log(kThermalTau_s), kThermalSpread);
     }
   };
-  // The start: level and slope from the second half, where the relaxation has gone.
-  const DecayPoint &first = points.front(), &middle = points[points.size() / 2],
-                   &end = points.back();
-  const double slope = (end.pressure_kpa - middle.pressure_kpa) / (end.time_s - middle.time_s);
-  const double back_kpa = middle.pressure_kpa - slope * (middle.time_s - first.time_s);
-  Eigen::VectorXd x(model.size());
-  const double level = std::abs(middle.pressure_kpa) > 1e-6 ? middle.pressure_kpa : 1e-6;
-  const double rate = std::clamp(-slope / level, -1.0 / end.time_s, 20.0 / end.time_s);
-  x[0] = std::clamp(level * std::exp(rate * (middle.time_s - first.time_s)), -200.0, 200.0);
-  x[1] = model.hole ? -slope / std::copysign(100.0, level) : rate;
-  x[2] = 0;
-  if (model.relaxes) {
-    x[Model::kThermalAt] = first.pressure_kpa - back_kpa;
-    x[Model::kThermalAt + 1] = std::log(tau_start_s);
-  }
-  const NonlinearFit result = fit_nonlinear(residuals, n + priors, x, 60, 1e-9);
+  const NonlinearFit result = fit_nonlinear(residuals, n + priors, start, 60, 1e-9);
   Fitted fitted{.model = model, .x = result.parameters, .covariance = result.inverse};
+  const Curve curve(model, fitted.x);
+  Eigen::VectorXd d(model.size());
   for (const DecayPoint& point : points)
     fitted.chi2 +=
-        point.n * std::pow((value(model, fitted.x, point.time_s) - point.pressure_kpa) / sigma, 2);
+        point.n * std::pow((curve.value(point.time_s, d) - point.pressure_kpa) / sigma, 2);
   fitted.usable = fitted.x.allFinite() && fitted.covariance.allFinite();
   if (fitted.usable && model.relaxes) {
     const double tau_s = std::exp(fitted.x[Model::kThermalAt + 1]);
-    const double length_s = end.time_s - first.time_s;
+    const double length_s = points.back().time_s - points.front().time_s;
     // A relaxation as long as the window, or not faster than the leak, is no such thing.
     fitted.usable = tau_s < length_s && !(!model.hole && fitted.x[1] * tau_s > 0.25);
   }
@@ -178,7 +199,8 @@ std::optional<DecayFit> fit_decay(std::span<const DecayPoint> all, const DecaySe
     why = all.size() < 5 ? "fewer than 5 readings" : "shorter than 1 s";
     return std::nullopt;
   }
-  const std::vector<DecayPoint> points = grouped(all);
+  const std::vector<DecayPoint> points = grouped(all, kMostPoints),
+                                coarse = grouped(all, kCoarsePoints);
   const auto n = static_cast<double>(points.size());
   const double sigma = std::max({rough_noise(points), settings.noise_kpa, kLeastNoise_kpa});
 
@@ -189,12 +211,15 @@ std::optional<DecayFit> fit_decay(std::span<const DecayPoint> all, const DecaySe
     for (const bool relaxes : {false, true}) {
       const Model model{law, relaxes};
       if (n - static_cast<double>(model.size()) < 2) continue;
-      Fitted best;
+      // The way to the minimum is found with few points, its place with all of them.
+      std::optional<Fitted> near;
       for (const double tau_s : {0.3, 1.0, 2.5}) {
-        const Fitted one = fit(model, points, sigma, settings, tau_s);
-        if (one.usable && (!best.usable || one.score < best.score)) best = one;
+        const Fitted one = fit(model, coarse, sigma, settings, start_of(model, coarse, tau_s));
+        if (one.x.allFinite() && (!near || one.score < near->score)) near = one;
         if (!relaxes) break;
       }
+      if (!near) continue;
+      const Fitted best = fit(model, points, sigma, settings, near->x);
       if (best.usable) models.push_back(best);
     }
   }
@@ -208,9 +233,10 @@ std::optional<DecayFit> fit_decay(std::span<const DecayPoint> all, const DecaySe
                         [](const Fitted& a, const Fitted& b) { return a.chi2 < b.chi2; });
   const double freedom = std::max(1.0, n - static_cast<double>(closest.model.size()));
   double lag = 0, square = 0, last = 0;
+  const Curve curve(closest.model, closest.x);
+  Eigen::VectorXd unused(closest.model.size());
   for (const DecayPoint& point : points) {
-    const double r =
-        std::sqrt(point.n) * (point.pressure_kpa - value(closest.model, closest.x, point.time_s));
+    const double r = std::sqrt(point.n) * (point.pressure_kpa - curve.value(point.time_s, unused));
     lag += r * last;
     square += r * r;
     last = r;
@@ -305,7 +331,7 @@ std::optional<DecayFit> fit_decay(std::span<const DecayPoint> all, const DecaySe
       false);
   out.slope_kpa_s.u = combine(out.slope_kpa_s.u, settings.drift_kpa_s);
   out.pressure_kpa = average(
-      [&](const Fitted& m, Eigen::VectorXd& d) { return leak_pressure(m.model, m.x, t, d); },
+      [&](const Fitted& m, Eigen::VectorXd& d) { return Curve(m.model, m.x).leak_pressure(t, d); },
       false);
   const bool exponential =
       std::any_of(models.begin(), models.end(), [](const Fitted& m) { return !m.model.hole; });

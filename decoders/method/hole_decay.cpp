@@ -67,29 +67,41 @@ double HoleDecay::to_ambient(double root) const {
          (x3 - x2) * m1;
 }
 
-HoleDecay::State HoleDecay::at(double start_kpa, double rate_per_s, double t_s) const {
-  const double from = side_ * start_kpa;
-  if (!(from > 0)) return {start_kpa, 1, 0};  // on the other side of ambient: no such decay
-  const double root_from = std::sqrt(from);
-  const double left = to_ambient(root_from) - rate_per_s * t_s;
+HoleDecay::From HoleDecay::from(double start_kpa, double rate_per_s) const {
+  From from;
+  from.curve_ = this;
+  from.start_kpa_ = start_kpa;
+  from.rate_per_s_ = rate_per_s;
+  const double magnitude = side_ * start_kpa;
+  if (!(magnitude > 0)) return from;
+  from.to_ambient_ = to_ambient(std::sqrt(magnitude));
+  from.flow_ = flow_kpa(magnitude);
+  return from;
+}
+
+HoleDecay::State HoleDecay::From::at(double t_s) const {
+  const double side = curve_->side_, step = curve_->step_;
+  const std::vector<double>&time = curve_->time_, &slope = curve_->d_root_;
+  if (!(side * start_kpa_ > 0)) return {start_kpa_, 1, 0};  // beyond ambient: no such decay
+  const double left = to_ambient_ - rate_per_s_ * t_s;
   if (!(left > 0)) return {0, 0, 0};  // all gone
   double root = 0, d_root = 0;
-  if (left >= time_.back()) {
-    d_root = d_root_.back();
-    root = step_ * kPoints + (left - time_.back()) * d_root;
+  if (left >= time.back()) {
+    d_root = slope.back();
+    root = step * kPoints + (left - time.back()) * d_root;
   } else {
-    const auto next = std::upper_bound(time_.begin(), time_.end(), left);
-    const auto k = static_cast<std::size_t>(next - time_.begin()) - 1;
-    const double h = time_[k + 1] - time_[k], x = (left - time_[k]) / h;
-    const double r0 = static_cast<double>(k) * step_, r1 = r0 + step_;
-    const double m0 = h * d_root_[k], m1 = h * d_root_[k + 1];
+    const auto next = std::upper_bound(time.begin(), time.end(), left);
+    const auto k = static_cast<std::size_t>(next - time.begin()) - 1;
+    const double h = time[k + 1] - time[k], x = (left - time[k]) / h;
+    const double r0 = static_cast<double>(k) * step, r1 = r0 + step;
+    const double m0 = h * slope[k], m1 = h * slope[k + 1];
     const double x2 = x * x, x3 = x2 * x;
     root = (2 * x3 - 3 * x2 + 1) * r0 + (x3 - 2 * x2 + x) * m0 + (-2 * x3 + 3 * x2) * r1 +
            (x3 - x2) * m1;
-    d_root = d_root_[k] + x * (d_root_[k + 1] - d_root_[k]);
+    d_root = slope[k] + x * (slope[k + 1] - slope[k]);
   }
   const double flow = 2 * root * d_root;
-  return {side_ * root * root, flow / flow_kpa(from), -side_ * flow * t_s};
+  return {side * root * root, flow / flow_, -side * flow * t_s};
 }
 
 double HoleDecay::slope_kpa_s(double gauge_kpa, double rate_per_s) const {

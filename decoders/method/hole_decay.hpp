@@ -23,9 +23,22 @@ class HoleDecay {
     double by_start = 0;   // d gauge / d start
     double by_rate_s = 0;  // d gauge / d rate, kPa s
   };
-  // Gauge pressure t seconds after `start_kpa`. `rate_per_s` is the volume flow of the choked hole
-  // over the volume. Any sign of either: a rate below zero fills.
-  [[nodiscard]] State at(double start_kpa, double rate_per_s, double t_s) const;
+  // A decay from `start_kpa`. `rate_per_s` is the volume flow of the choked hole over the volume.
+  // Any sign of either: a rate below zero fills.
+  class From {
+   public:
+    [[nodiscard]] State at(double t_s) const;  // t seconds after the start
+
+   private:
+    friend class HoleDecay;
+    const HoleDecay* curve_ = nullptr;
+    double start_kpa_ = 0, rate_per_s_ = 0;
+    double to_ambient_ = 0, flow_ = 0;  // at the start
+  };
+  [[nodiscard]] From from(double start_kpa, double rate_per_s) const;
+  [[nodiscard]] State at(double start_kpa, double rate_per_s, double t_s) const {
+    return from(start_kpa, rate_per_s).at(t_s);
+  }
   // dp/dt at a gauge pressure, kPa/s; exact.
   [[nodiscard]] double slope_kpa_s(double gauge_kpa, double rate_per_s) const;
 

@@ -14,16 +14,22 @@ NonlinearFit fit_nonlinear(const Residuals& residuals, Eigen::Index points,
   residuals(fit.parameters, r, J);
   fit.rss = r.squaredNorm();
   double damping = 1e-3;
-  Eigen::MatrixXd damped(points + k, k);
-  Eigen::VectorXd right = Eigen::VectorXd::Zero(points + k);
+  Eigen::MatrixXd all(points, k + 1), damped(2 * k, k);
+  Eigen::VectorXd right = Eigen::VectorXd::Zero(2 * k);
+  Eigen::HouseholderQR<Eigen::MatrixXd> whole(points, k + 1), small(2 * k, k);
   for (fit.iterations = 0; fit.iterations < most_iterations && !fit.converged; ++fit.iterations) {
     const Eigen::VectorXd length = J.colwise().norm().transpose().cwiseMax(1e-300);
+    // All points' equations are brought to k by k once; every damping tried needs only those.
+    all.leftCols(k) = J * length.cwiseInverse().asDiagonal();
+    all.col(k) = -r;
+    whole.compute(all);
+    right.head(k) = whole.matrixQR().col(k).head(k);
     bool better = false;
     while (damping < 1e12) {
-      damped.topRows(points) = J * length.cwiseInverse().asDiagonal();
+      damped.topRows(k) = whole.matrixQR().topLeftCorner(k, k).triangularView<Eigen::Upper>();
       damped.bottomRows(k) = Eigen::MatrixXd::Identity(k, k) * std::sqrt(damping);
-      right.head(points) = -r;
-      const Eigen::VectorXd scaled_step = damped.householderQr().solve(right);
+      small.compute(damped);
+      const Eigen::VectorXd scaled_step = small.solve(right);
       const Eigen::VectorXd step = scaled_step.cwiseQuotient(length);
       const Eigen::VectorXd trial = fit.parameters + step;
       residuals(trial, r_try, J_try);

@@ -27,12 +27,18 @@ SampleClock SampleClock::of_rate(std::int64_t rate_num, std::int64_t rate_den,
 }
 
 std::int64_t SampleClock::time_ns(std::int64_t n) const {
+  std::int64_t since_ns = 0;
+  if (den == 1 && !__builtin_mul_overflow(n, num_ns, &since_ns)) return start_ns + since_ns;
   const Wide twice = static_cast<Wide>(2) * n * num_ns + den;
   return start_ns + floor_div(twice, static_cast<Wide>(2) * den);
 }
 
 std::int64_t SampleClock::index_at_or_after(std::int64_t t_ns) const {
   if (num_ns == 0) return 0;
+  if (den == 1) {
+    const std::int64_t since_ns = t_ns - start_ns;
+    return since_ns / num_ns + (since_ns % num_ns > 0 ? 1 : 0);
+  }
   // time_ns(n) >= t  <=>  floor((2 n num + den) / 2 den) >= t - start  <=>  2 n num + den >= 2 den
   // d
   const Wide need = static_cast<Wide>(2) * den * (t_ns - start_ns) - den;

@@ -2,50 +2,93 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <numbers>
 
 namespace airlatch {
 
+const Track::Stretch& Track::older_stretch_of(std::int64_t k) const {
+  auto next = std::upper_bound(stretches_.begin(), stretches_.end(), k,
+                               [](std::int64_t n, const Stretch& s) { return n < s.from; });
+  return next == stretches_.begin() ? *next : *std::prev(next);
+}
+
 void Track::append(const SampleBlock& scaled, std::int64_t t0_ns) {
   if (scaled.values.empty()) return;
   const std::size_t from = values_.size();
-  const double first_s = static_cast<double>(scaled.time_ns(0) - t0_ns) * 1e-9;
+  latest_ = {end(), summarise(scaled.values)};
+  const bool all_finite = latest_.summary.all_finite;
+  if (plain_)
+    latest_.summary = {-std::numeric_limits<float>::infinity(),
+                       std::numeric_limits<float>::infinity(), false};
+  if (!scaled.times_ns.empty() && !own_times_) {
+    for (std::int64_t k = begin(); k < end(); ++k) times_s_.push_back(time_s(k));
+    own_times_ = true;
+  }
+  if (own_times_)
+    append_own_times(scaled, t0_ns);
+  else
+    append_even(scaled, t0_ns, all_finite);
+  if (values_.size() == from) return;
+  learn_noise(from);
+  trim();
+}
+
+void Track::append_even(const SampleBlock& scaled, std::int64_t t0_ns, bool all_finite) {
+  const auto start_s = [&](std::size_t i) {
+    return static_cast<double>(scaled.time_ns(i) - t0_ns) * 1e-9;
+  };
   const double period_s = scaled.clock.period_s();
+  bool joins = !stretches_.empty() && scaled.clock == clock_ && scaled.first == next_;
+  clock_ = scaled.clock;
+  next_ = scaled.first + std::ssize(scaled.values);
+  period_s_ = period_s;
+  if (all_finite) {
+    if (!joins) stretches_.push_back({end(), start_s(0), period_s});
+    values_.insert(values_.end(), scaled.values.begin(), scaled.values.end());
+    return;
+  }
   for (std::size_t i = 0; i < scaled.values.size(); ++i) {
-    if (!std::isfinite(scaled.values[i])) continue;
-    times_s_.push_back(scaled.times_ns.empty()
-                           ? first_s + static_cast<double>(i) * period_s
-                           : static_cast<double>(scaled.times_ns[i] - t0_ns) * 1e-9);
-    if (!values_.empty() && values_.back() != scaled.values[i]) {
-      moved_ = true;
-      const double change =
-          std::abs(static_cast<double>(scaled.values[i]) - static_cast<double>(values_.back()));
-      if (step_ == 0 || change < step_) step_ = change;
+    if (!std::isfinite(scaled.values[i])) {
+      joins = false;
+      continue;
     }
+    if (!joins) stretches_.push_back({end(), start_s(i), period_s});
+    joins = true;
     values_.push_back(scaled.values[i]);
   }
-  if (values_.size() == from) return;
-  if (scaled.times_ns.empty()) {
-    period_s_ = period_s;
-  } else {
-    for (std::size_t i = std::max<std::size_t>(from, 1); i < values_.size(); ++i) {
-      const double spacing_s = times_s_[i] - times_s_[i - 1];
-      // A pause is not the meter's pace: it counts for no more than twice the present one.
-      period_s_ = period_s_ == 0
-                      ? spacing_s
-                      : period_s_ + 0.1 * (std::min(spacing_s, 2 * period_s_) - period_s_);
-    }
+  if (!joins) next_ = scaled.first - 1;  // the block after this one begins anew
+}
+
+void Track::append_own_times(const SampleBlock& scaled, std::int64_t t0_ns) {
+  const bool even = scaled.times_ns.empty();
+  const std::size_t from = values_.size();
+  for (std::size_t i = 0; i < scaled.values.size(); ++i) {
+    if (!std::isfinite(scaled.values[i])) continue;
+    times_s_.push_back(static_cast<double>(scaled.time_ns(i) - t0_ns) * 1e-9);
+    values_.push_back(scaled.values[i]);
   }
-  learn_noise(from);
-  // Trim seldom and much, so that moving the rest costs little.
-  const double oldest_s = times_s_.back() - kKept_s;
-  if (times_s_.front() < oldest_s - kKept_s / 2) {
-    const auto keep = std::lower_bound(times_s_.begin(), times_s_.end(), oldest_s);
-    const auto cut = std::min<std::ptrdiff_t>(keep - times_s_.begin(), std::ssize(values_) - 2);
-    times_s_.erase(times_s_.begin(), times_s_.begin() + cut);
-    values_.erase(values_.begin(), values_.begin() + cut);
-    base_ += cut;
+  if (even) period_s_ = scaled.clock.period_s();
+  for (std::size_t i = std::max<std::size_t>(from, 1); !even && i < values_.size(); ++i) {
+    const double spacing_s = times_s_[i] - times_s_[i - 1];
+    // A pause is not the meter's pace: it counts for no more than twice the present one.
+    period_s_ = period_s_ == 0 ? spacing_s
+                               : period_s_ + 0.1 * (std::min(spacing_s, 2 * period_s_) - period_s_);
   }
+}
+
+// Seldom and much, so that moving the rest costs little.
+void Track::trim() {
+  const double oldest_s = time_s(end() - 1) - kKept_s;
+  if (time_s(begin()) >= oldest_s - 2 * kKept_s) return;
+  const auto cut =
+      std::min<std::ptrdiff_t>(first_at_or_after(oldest_s) - base_, std::ssize(values_) - 2);
+  values_.erase(values_.begin(), values_.begin() + cut);
+  if (own_times_) times_s_.erase(times_s_.begin(), times_s_.begin() + cut);
+  base_ += cut;
+  std::size_t past = 0;
+  while (past + 1 < stretches_.size() && stretches_[past + 1].from <= base_) ++past;
+  stretches_.erase(stretches_.begin(), stretches_.begin() + static_cast<std::ptrdiff_t>(past));
 }
 
 void Track::learn_slow_noise(std::size_t from) {
@@ -63,22 +106,25 @@ void Track::learn_slow_noise(std::size_t from) {
 }
 
 void Track::learn_noise(std::size_t from) {
+  const std::size_t before = from > 0 ? from - 1 : 0;
+  // Steps of the signal are not noise; once the noise is known they are limited to 4 of its
+  // standard deviations.
+  const double limit = learnt_ >= 16 ? 32 * std::max(variance_, step_ * step_ / 12)
+                                     : std::numeric_limits<double>::infinity();
+  const Differences found =
+      differences(std::span(values_).subspan(before), static_cast<float>(limit));
+  const auto least = static_cast<double>(found.least_change);
+  if (least > 0) {
+    moved_ = true;
+    if (step_ == 0 || least < step_) step_ = least;
+  }
   if (slow()) {
     learn_slow_noise(from);
     return;
   }
-  double sum = 0;
-  std::int64_t n = 0;
-  for (std::size_t i = std::max<std::size_t>(from, 1); i < values_.size(); ++i) {
-    const double d = static_cast<double>(values_[i]) - static_cast<double>(values_[i - 1]);
-    // Steps of the signal are not noise; once the noise is known they are limited to 4 of its
-    // standard deviations.
-    const double limit = learnt_ >= 16 ? 32 * std::max(variance_, step_ * step_ / 12) : d * d;
-    sum += std::min(d * d, limit);
-    ++n;
-  }
-  if (n == 0) return;
-  const double now = sum / static_cast<double>(2 * n);
+  const auto n = static_cast<std::int64_t>(values_.size() - before) - 1;
+  if (n <= 0) return;
+  const double now = found.squares / static_cast<double>(2 * n);
   const double weight =
       static_cast<double>(n) / static_cast<double>(std::min<std::int64_t>(learnt_, 4000) + n);
   variance_ += weight * (now - variance_);
@@ -95,7 +141,26 @@ double Track::quantisation_error() const {
 }
 
 std::int64_t Track::first_at_or_after(double t_s) const {
-  return base_ + (std::lower_bound(times_s_.begin(), times_s_.end(), t_s) - times_s_.begin());
+  if (own_times_)
+    return base_ + (std::lower_bound(times_s_.begin(), times_s_.end(), t_s) - times_s_.begin());
+  // The last stretch that begins before t; most questions are about the newest.
+  auto next = stretches_.end();
+  if (stretches_.empty() || !(stretches_.back().start_s < t_s))
+    next = std::partition_point(stretches_.begin(), stretches_.end(),
+                                [t_s](const Stretch& s) { return s.start_s < t_s; });
+  if (next == stretches_.begin()) return base_;
+  const Stretch& stretch = *std::prev(next);
+  const std::int64_t least = std::max(stretch.from, base_);
+  const std::int64_t most = next == stretches_.end() ? end() : std::max(next->from, base_);
+  const double steps =
+      stretch.period_s > 0 ? std::ceil((t_s - stretch.start_s) / stretch.period_s) : 0;
+  const double most_steps = static_cast<double>(most - stretch.from);
+  std::int64_t k = steps < most_steps ? stretch.from + static_cast<std::int64_t>(steps) : most;
+  k = std::clamp(k, least, most);
+  // What rounding has put on the wrong side.
+  while (k > least && stretch.time_s(k - 1) >= t_s) --k;
+  while (k < most && stretch.time_s(k) < t_s) ++k;
+  return k;
 }
 
 double Track::Mean::u() const { return n > 0 ? sd / std::sqrt(static_cast<double>(n)) : 0; }
@@ -104,12 +169,9 @@ std::optional<Track::Mean> Track::mean(double from_s, double to_s) const {
   const std::int64_t first = first_at_or_after(from_s), last = first_at_or_after(to_s);
   if (first >= last) return std::nullopt;
   Mean m{.value = 0, .sd = 0, .n = last - first};
-  double sum = 0;
-  for (std::int64_t k = first; k < last; ++k) sum += value(k);
-  m.value = sum / static_cast<double>(m.n);
-  double squares = 0;
-  for (std::int64_t k = first; k < last; ++k)
-    squares += (value(k) - m.value) * (value(k) - m.value);
+  const std::span<const float> values = this->values(first, last);
+  m.value = sum(values) / static_cast<double>(m.n);
+  const double squares = squares_about(values, m.value);
   if (m.n > 1) m.sd = std::sqrt(squares / static_cast<double>(m.n - 1));
   return m;
 }

@@ -6,13 +6,15 @@
 //       difference over sqrt 2 (von Neumann), which a slow signal does not disturb, and not less
 //       than the quantisation step over sqrt 12 (JCGM 100 F.2.2.1). A slow meter shows a run in a
 //       few readings: there the median of the last kRecent differences is taken instead.
-// Cost  kKept_s of samples, 12 bytes each.
+// Cost  at most 3 kKept_s of samples; 4 bytes each on an even clock, 12 with times of their own.
 #pragma once
 #include <cstdint>
 #include <optional>
+#include <span>
 #include <vector>
 
 #include "decoders/stream/sample_block.hpp"
+#include "decoders/stream/summary.hpp"
 
 namespace airlatch {
 
@@ -27,9 +29,24 @@ class Track {
   [[nodiscard]] std::int64_t begin() const { return base_; }
   [[nodiscard]] std::int64_t end() const { return base_ + std::ssize(values_); }
   [[nodiscard]] bool empty() const { return values_.empty(); }
-  [[nodiscard]] double time_s(std::int64_t k) const { return times_s_[at(k)]; }
+  [[nodiscard]] double time_s(std::int64_t k) const {
+    return own_times_ ? times_s_[at(k)] : stretch_of(k).time_s(k);
+  }
   [[nodiscard]] double value(std::int64_t k) const { return static_cast<double>(values_[at(k)]); }
   [[nodiscard]] std::int64_t first_at_or_after(double t_s) const;
+  // Samples [from, to). REQUIRES: both here.
+  [[nodiscard]] std::span<const float> values(std::int64_t from, std::int64_t to) const {
+    return std::span(values_).subspan(at(from), static_cast<std::size_t>(to - from));
+  }
+
+  // The newest samples, those from number `from` on, as a whole.
+  struct Latest {
+    std::int64_t from = 0;
+    Summary summary = {};  // of all that came, the missing ones too
+  };
+  [[nodiscard]] const Latest& latest() const { return latest_; }
+  // Summaries that rule nothing out: the decoders look at every sample. For the tests' oracle.
+  void rule_nothing_out() { plain_ = true; }
 
   // Mean of the samples in [from_s, to_s), or nothing when there are none.
   struct Mean {
@@ -57,12 +74,33 @@ class Track {
   static constexpr double kSlowPeriod_s = 0.02;  // below 50 readings/s no transient is seen
 
  private:
+  struct Stretch {  // samples from number `from` on, evenly spaced
+    std::int64_t from = 0;
+    double start_s = 0, period_s = 0;
+    [[nodiscard]] double time_s(std::int64_t k) const {
+      return start_s + static_cast<double>(k - from) * period_s;
+    }
+  };
   [[nodiscard]] std::size_t at(std::int64_t k) const { return static_cast<std::size_t>(k - base_); }
+  [[nodiscard]] const Stretch& stretch_of(std::int64_t k) const {
+    const Stretch& newest = stretches_.back();
+    return k >= newest.from ? newest : older_stretch_of(k);
+  }
+  [[nodiscard]] const Stretch& older_stretch_of(std::int64_t k) const;
+  void append_even(const SampleBlock& scaled, std::int64_t t0_ns, bool all_finite);
+  void append_own_times(const SampleBlock& scaled, std::int64_t t0_ns);
+  void trim();
   void learn_noise(std::size_t from);
   void learn_slow_noise(std::size_t from);
 
-  std::vector<double> times_s_;
   std::vector<float> values_;
+  std::vector<Stretch> stretches_;  // while all samples lie on clocks
+  bool own_times_ = false;          // else, and from then on, each has its time
+  std::vector<double> times_s_;
+  SampleClock clock_ = {};  // of the newest stretch, and its next index
+  std::int64_t next_ = 0;
+  Latest latest_ = {};
+  bool plain_ = false;
   std::int64_t base_ = 0;
   bool moved_ = false;
   double period_s_ = 0;
