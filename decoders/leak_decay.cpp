@@ -53,16 +53,19 @@ double LeakDecay::at_first_temperature(double gauge_kpa, double t_s) {
 void LeakDecay::take_until(double to_s) {
   const Track& line = bench_.track(v1::LINE_PRESSURE);
   if (!rest_ || to_s <= rest_->taken_until_s || line.empty()) return;
-  for (std::int64_t k = line.first_at_or_after(rest_->taken_until_s);
-       k < line.end() && line.time_s(k) < to_s && !rest_->emptied; ++k) {
-    rest_->trace.add(line.time_s(k), at_first_temperature(line.value(k), line.time_s(k)));
-    if (rest_->held_kpa == 0) rest_->held_kpa = std::abs(line.value(k));
-    const auto& last = rest_->trace.points().back();
-    if (std::abs(last.value) < kEmptied * rest_->held_kpa &&
-        std::abs(last.value) < 3 * line.noise() / std::sqrt(last.n) + 0.2)
-      rest_->emptied = true;
-  }
+  std::int64_t k = line.first_at_or_after(rest_->taken_until_s);
+  const std::int64_t to = line.first_at_or_after(to_s);
   rest_->taken_until_s = to_s;
+  if (k < to && rest_->held_kpa == 0) rest_->held_kpa = std::abs(line.value(k));
+  while (k < to && !rest_->emptied) {
+    k = rest_->trace.add_bin(
+        line, k, to, [&](double t_s, double kpa) { return at_first_temperature(kpa, t_s); });
+    const auto& last = rest_->trace.points().back();
+    rest_->emptied = std::abs(last.value) < kEmptied * rest_->held_kpa &&
+                     std::abs(last.value) < 3 * line.noise() / std::sqrt(last.n) + 0.2;
+    // A line that was opened falls within a bin or two: they say nothing about the leak.
+    if (rest_->emptied && !line.slow()) rest_->trace.drop_last(2);
+  }
 }
 
 void LeakDecay::on_tick(double now_s) { take_until(now_s - kLag_s); }

@@ -17,13 +17,19 @@ void Energy::take(const Bench& bench, const RunFacts& run, double from_s, double
   const Track& drive = bench.track(drive_role(bench, run));
   const Track& back = bench.track(v1::RETURN_VOLTAGE);
   if (drive.empty()) return;
-  for (std::int64_t k = current.first_at_or_after(std::max(from_s, run.start_s));
-       k < current.end() && current.time_s(k) < to_s; ++k) {
+  const std::int64_t from = current.first_at_or_after(std::max(from_s, run.start_s));
+  const std::int64_t to = current.first_at_or_after(to_s);
+  if (from >= to) return;
+  const Summary all = summarise(current.values(from, to));
+  clipped_ = clipped_ || bench.at_limit(v1::MOTOR_CURRENT, static_cast<double>(all.least)) ||
+             bench.at_limit(v1::MOTOR_CURRENT, static_cast<double>(all.most));
+  const double noise_a = current.noise(), noise_v = drive.noise();
+  Track::Rising drive_v(drive), back_v(back);
+  for (std::int64_t k = from; k < to; ++k) {
     const double t_s = current.time_s(k);
-    const double u_v = drive.at_time(t_s) - (back.empty() ? 0 : back.at_time(t_s));
+    const double u_v = drive_v.at_time(t_s) - (back.empty() ? 0 : back_v.at_time(t_s));
     const double a = run.current_a(current.value(k));
     const double w = u_v * a;
-    clipped_ = clipped_ || bench.at_limit(v1::MOTOR_CURRENT, current.value(k));
     if (n_ > 0) charge_as_ += a * (t_s - last_s_);
     if (n_ == 0) {
       first_w_ = w;
@@ -31,8 +37,8 @@ void Energy::take(const Bench& bench, const RunFacts& run, double from_s, double
       energy_j_ = 0.5 * w * first_gap_s_;
     } else {
       energy_j_ += 0.5 * (w + last_w_) * (t_s - last_s_);
-      const double u_w = combine(u_v * current.noise(), a * drive.noise());
-      variance_ += std::pow(u_w * (t_s - last_s_), 2);
+      const double dt_s = t_s - last_s_, u_by_a = u_v * noise_a, u_by_v = a * noise_v;
+      variance_ += (u_by_a * u_by_a + u_by_v * u_by_v) * dt_s * dt_s;
     }
     n_ += 1;
     last_s_ = t_s;

@@ -28,14 +28,14 @@ std::optional<Uncertain> end_pressure(const Bench& bench, const RunFacts& run) {
 void Level::take(const Bench& bench, const RunFacts& run, double from_s, double to_s) {
   const Track& current = bench.track(v1::MOTOR_CURRENT);
   const double first_s = run.began_before_capture ? from_s : run.start_s + kInrushOver_s;
-  for (std::int64_t k = current.first_at_or_after(std::max(from_s, first_s));
-       k < current.end() && current.time_s(k) < to_s; ++k) {
-    const double a = run.current_a(current.value(k));
-    n_ += 1;
-    const double d = a - mean_a_;
-    mean_a_ += d / n_;
-    squares_ += d * (a - mean_a_);
-  }
+  const auto more = current.mean(std::max(from_s, first_s), to_s);
+  if (!more) return;
+  // Chan, Golub and LeVeque's formulas for means and squares of two parts.
+  const auto n = static_cast<double>(more->n);
+  const double d = run.current_a(more->value) - mean_a_;
+  squares_ += more->sd * more->sd * (n - 1) + d * d * n_ * n / (n_ + n);
+  n_ += n;
+  mean_a_ += d * n / n_;
 }
 
 void Level::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) {

@@ -20,7 +20,7 @@ class Level final : public RunMeasure {
   void add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) override;
 
  private:
-  double mean_a_ = 0, squares_ = 0, n_ = 0;  // Welford's running mean and sum of squares
+  double mean_a_ = 0, squares_ = 0, n_ = 0;  // running mean and sum of squares about it
 };
 
 }  // namespace airlatch

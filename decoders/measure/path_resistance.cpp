@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <vector>
 
 namespace airlatch {
 namespace {
@@ -52,22 +53,30 @@ void PathResistance::take(const Bench& bench, const RunFacts& run, double from_s
   if (!has_feed && back.empty()) return;
   if (run.stop_s > run.start_s)
     to_s = std::min(to_s, run.stop_s - std::max(kFall_s, 1.5 * current.period_s()));
-  for (std::int64_t k = current.first_at_or_after(std::max(from_s, run.start_s + kEdge_s));
-       k < current.end() && current.time_s(k) < to_s; ++k) {
+  const std::int64_t from = current.first_at_or_after(std::max(from_s, run.start_s + kEdge_s));
+  const std::int64_t to = current.first_at_or_after(to_s);
+  std::vector<double> fed_a, drop_v, supply_v, all_a, return_v;
+  Track::Rising supply_at(supply), feed_at(feed), back_at(back);
+  for (std::int64_t k = from; k < to; ++k) {
     const double t_s = current.time_s(k), a = run.current_a(current.value(k));
     if (t_s > run.dip_from_s - kFall_s && t_s < run.dip_to_s + kEdge_s) continue;
-    if (bench.at_limit(v1::MOTOR_CURRENT, current.value(k))) continue;
-    if (a < kLeast_a) continue;
+    if (a < kLeast_a || bench.at_limit(v1::MOTOR_CURRENT, current.value(k))) continue;
     if (has_feed) {
-      const double supply_v = supply.at_time(t_s), feed_v = feed.at_time(t_s);
+      const double source_v = supply_at.at_time(t_s), feed_v = feed_at.at_time(t_s);
       // An open contact (bounce, a loose clip) leaves the feed to the motor's own voltages.
       if (feed_v > kOpen * bench.nominal_v) {
-        feed_.add(a, supply_v - feed_v);
-        supply_.add(a, supply_v);
+        fed_a.push_back(a);
+        drop_v.push_back(source_v - feed_v);
+        supply_v.push_back(source_v);
       }
     }
-    if (!back.empty()) return_.add(a, back.at_time(t_s));
+    if (back.empty()) continue;
+    all_a.push_back(a);
+    return_v.push_back(back_at.at_time(t_s));
   }
+  feed_.add(fed_a, drop_v);
+  supply_.add(fed_a, supply_v);
+  return_.add(all_a, return_v);
 }
 
 void PathResistance::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) {

@@ -62,9 +62,11 @@ double RiseRate::lead_s(const Track& line) { return line.slow() ? 1.5 * line.per
 
 void RiseRate::take(const Bench& bench, const RunFacts& run, double from_s, double to_s) {
   const Track& line = bench.track(v1::LINE_PRESSURE);
+  if (line.empty()) return;
+  const std::int64_t to = line.first_at_or_after(to_s);
   for (std::int64_t k = line.first_at_or_after(std::max(from_s, run.start_s - lead_s(line)));
-       k < line.end() && line.time_s(k) < to_s; ++k)
-    trace_.add(line.time_s(k), line.value(k));
+       k < to;)
+    k = trace_.add_bin(line, k, to, [](double, double kpa) { return kpa; });
 }
 
 void RiseRate::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) {

@@ -18,6 +18,31 @@ void LineAccumulator::add(double x, double y, double weight) {
   yy_ += shrink * dy * dy;
 }
 
+void LineAccumulator::add(std::span<const double> x, std::span<const double> y) {
+  if (x.empty()) return;
+  const auto n = static_cast<double>(x.size());
+  double sum_x = 0, sum_y = 0;
+  for (const double v : x) sum_x += v;
+  for (const double v : y) sum_y += v;
+  const double mean_x = sum_x / n, mean_y = sum_y / n;
+  double xx = 0, xy = 0, yy = 0;
+  for (std::size_t i = 0; i < x.size(); ++i) {
+    const double dx = x[i] - mean_x, dy = y[i] - mean_y;
+    xx += dx * dx;
+    xy += dx * dy;
+    yy += dy * dy;
+  }
+  const double total = weight_ + n, between = weight_ * n / total;
+  const double dx = mean_x - mean_x_, dy = mean_y - mean_y_;
+  xx_ += xx + between * dx * dx;
+  xy_ += xy + between * dx * dy;
+  yy_ += yy + between * dy * dy;
+  mean_x_ += dx * n / total;
+  mean_y_ += dy * n / total;
+  weight_ = total;
+  n_ += n;
+}
+
 double LineAccumulator::sd_x() const {
   return n_ > 1 ? std::sqrt(xx_ / weight_ * n_ / (n_ - 1)) : 0;
 }

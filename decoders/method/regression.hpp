@@ -5,6 +5,7 @@
 //       slope and intercept and their correlation as in JCGM 100 H.3.
 // Cost  O(1) memory, a dozen operations a point.
 #pragma once
+#include <span>
 
 namespace airlatch {
 
@@ -12,6 +13,9 @@ namespace airlatch {
 class LineAccumulator {
  public:
   void add(double x, double y, double weight = 1);
+  // Many points of weight 1 at once: two passes over them, then joined (the same authors' pairwise
+  // formulas). REQUIRES: as many x as y.
+  void add(std::span<const double> x, std::span<const double> y);
   [[nodiscard]] double n() const { return n_; }
   [[nodiscard]] double mean_x() const { return mean_x_; }
   [[nodiscard]] double mean_y() const { return mean_y_; }

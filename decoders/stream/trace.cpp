@@ -1,5 +1,6 @@
 #include "decoders/stream/trace.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 namespace airlatch {
@@ -16,14 +17,22 @@ std::int64_t Trace::bin(double time_s) const {
   return static_cast<std::int64_t>(std::floor((time_s - start_s_) / width_s_));
 }
 
-void Trace::add(double time_s, double value) {
-  const Point sample{time_s, value, 1};
+// The first sample from k on that lies in a later bin.
+std::int64_t Trace::bin_end(const Track& track, std::int64_t k, std::int64_t to) const {
+  const std::int64_t here = bin(track.time_s(k));
+  const double end_s = start_s_ + static_cast<double>(here + 1) * width_s_;
+  std::int64_t next = std::clamp(track.first_at_or_after(end_s), k + 1, to);
+  while (next > k + 1 && bin(track.time_s(next - 1)) != here) --next;  // by rounding
+  return next;
+}
+
+void Trace::add(const Point& point) {
   // A bin's mean time lies in the bin, so it tells the bin.
-  if (!points_.empty() && bin(points_.back().time_s) == bin(time_s)) {
-    merge(points_.back(), sample);
+  if (!points_.empty() && bin(points_.back().time_s) == bin(point.time_s)) {
+    merge(points_.back(), point);
     return;
   }
-  points_.push_back(sample);
+  points_.push_back(point);
   while (points_.size() > kMost) {
     width_s_ *= 2;
     std::size_t kept = 0;

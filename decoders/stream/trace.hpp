@@ -6,8 +6,11 @@
 //       Means of white noise stay least-squares sufficient for any fit that is smooth in a bin.
 // Cost  kMost points.
 #pragma once
+#include <algorithm>
 #include <cstdint>
 #include <vector>
+
+#include "decoders/stream/track.hpp"
 
 namespace airlatch {
 
@@ -20,11 +23,23 @@ class Trace {
   };
 
   explicit Trace(double start_s = 0) : start_s_(start_s) {}
-  void add(double time_s, double value);
+  void add(const Point& point);
+  // Of samples [from, to) of a track those that share the first one's bin, at once; `changed` turns
+  // their mean into what is kept. The first sample of the next bin. REQUIRES: from < to.
+  template <typename Change>
+  std::int64_t add_bin(const Track& track, std::int64_t from, std::int64_t to, Change&& changed) {
+    const std::int64_t next = bin_end(track, from, to);
+    Point point{track.mean_time_s(from, next), 0, static_cast<double>(next - from)};
+    point.value = changed(point.time_s, sum(track.values(from, next)) / point.n);
+    add(point);
+    return next;
+  }
+  void drop_last(std::size_t n) { points_.resize(points_.size() - std::min(n, points_.size())); }
   [[nodiscard]] const std::vector<Point>& points() const { return points_; }
 
  private:
   [[nodiscard]] std::int64_t bin(double time_s) const;
+  [[nodiscard]] std::int64_t bin_end(const Track& track, std::int64_t k, std::int64_t to) const;
   double start_s_ = 0, width_s_ = kFirstBin_s;
   std::vector<Point> points_;  // mean so far of each bin that has samples
 };

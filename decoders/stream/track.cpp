@@ -163,6 +163,13 @@ std::int64_t Track::first_at_or_after(double t_s) const {
   return k;
 }
 
+double Track::mean_time_s(std::int64_t from, std::int64_t to) const {
+  if (!own_times_ && from >= stretches_.back().from) return (time_s(from) + time_s(to - 1)) / 2;
+  double sum_s = 0;
+  for (std::int64_t k = from; k < to; ++k) sum_s += time_s(k) - time_s(from);
+  return time_s(from) + sum_s / static_cast<double>(to - from);
+}
+
 double Track::Mean::u() const { return n > 0 ? sd / std::sqrt(static_cast<double>(n)) : 0; }
 
 std::optional<Track::Mean> Track::mean(double from_s, double to_s) const {
@@ -176,12 +183,23 @@ std::optional<Track::Mean> Track::mean(double from_s, double to_s) const {
   return m;
 }
 
-double Track::at_time(double t_s) const {
-  const std::int64_t k = first_at_or_after(t_s);
+double Track::at_time(double t_s) const { return before(first_at_or_after(t_s), t_s); }
+
+double Track::Rising::at_time(double t_s) {
+  if (!asked_) k_ = track_.first_at_or_after(t_s);
+  asked_ = true;
+  while (k_ < track_.end() && track_.time_s(k_) < t_s) ++k_;
+  return track_.before(k_, t_s);
+}
+
+// Between samples k - 1 and k, the first at or after t.
+double Track::before(std::int64_t k, double t_s) const {
   if (k <= begin()) return value(begin());
   if (k >= end()) return value(end() - 1);
-  const double span_s = time_s(k) - time_s(k - 1);
-  const double part = span_s > 0 ? (t_s - time_s(k - 1)) / span_s : 1;
+  const double at_k_s = time_s(k);
+  if (at_k_s == t_s) return value(k);
+  const double since_s = time_s(k - 1), span_s = at_k_s - since_s;
+  const double part = span_s > 0 ? (t_s - since_s) / span_s : 1;
   return value(k - 1) + part * (value(k) - value(k - 1));
 }
 

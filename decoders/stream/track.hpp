@@ -39,6 +39,9 @@ class Track {
     return std::span(values_).subspan(at(from), static_cast<std::size_t>(to - from));
   }
 
+  // Mean instant of samples [from, to). REQUIRES: from < to, both here.
+  [[nodiscard]] double mean_time_s(std::int64_t from, std::int64_t to) const;
+
   // The newest samples, those from number `from` on, as a whole.
   struct Latest {
     std::int64_t from = 0;
@@ -59,6 +62,18 @@ class Track {
   // Linear interpolation; held at the ends of what is here. REQUIRES: not empty.
   [[nodiscard]] double at_time(double t_s) const;
 
+  // The same for instants that rise from one question to the next. REQUIRES: not empty.
+  class Rising {
+   public:
+    explicit Rising(const Track& track) : track_(track), k_(track.begin()) {}
+    double at_time(double t_s);
+
+   private:
+    const Track& track_;
+    std::int64_t k_;  // not after the first sample at or after the last instant asked for
+    bool asked_ = false;
+  };
+
   [[nodiscard]] double period_s() const { return period_s_; }  // nominal or mean recent spacing
   [[nodiscard]] double noise() const;                          // standard deviation of one sample
   // Error of an average that more readings do not take away, standard deviation: a converter whose
@@ -74,6 +89,7 @@ class Track {
   static constexpr double kSlowPeriod_s = 0.02;  // below 50 readings/s no transient is seen
 
  private:
+  [[nodiscard]] double before(std::int64_t k, double t_s) const;
   struct Stretch {  // samples from number `from` on, evenly spaced
     std::int64_t from = 0;
     double start_s = 0, period_s = 0;
