@@ -72,6 +72,8 @@ Chain::Chain(const std::vector<ChainChannel>& channels, const ChainSettings& set
     in.scales.emplace_back(channel.rig);
     in.roles.push_back(channel.rig.role());
   }
+  if (settings.look_at_every_sample)
+    for (Track& track : in.bench.tracks) track.rule_nothing_out();
   in.build();
   for (const auto& make : settings.more) in.add(make(in.bench));
   for (std::size_t i = 0; i < in.decoders.size(); ++i) {

@@ -33,6 +33,9 @@ struct Bench;
 struct ChainSettings {
   v1::Rig rig = {};    // contact_a_direction, line volume, segments, nominal voltage
   v1::Plan plan = {};  // response_limit_s, run_limit_s
+  // Summaries rule nothing out: every decoder looks at every sample. The same events come out,
+  // slowly; the tests hold the quick way against it.
+  bool look_at_every_sample = false;
   // Decoders from outside this tree: each is made after those of THE LIST and hears all of them.
   std::vector<std::function<std::unique_ptr<Decoder>(Bench&)>> more = {};
 };

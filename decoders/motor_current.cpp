@@ -183,11 +183,14 @@ void MotorCurrent::follow_zero(double now_s) {
     return;
   }
   if (to_s <= from_s) return;
-  const auto rest = current().mean(from_s, to_s);
+  const std::int64_t from = current().first_at_or_after(from_s);
+  const std::int64_t to = current().first_at_or_after(to_s);
   zero_until_s_ = to_s;
   bench_.current_noise_a = current().noise();
-  if (!rest || std::abs(rest->value - zero_) > least() / 2) return;
-  zero_ += (1 - std::exp(-(to_s - from_s) / kZeroMemory_s)) * (rest->value - zero_);
+  if (from >= to) return;
+  const double rest = sum(current().values(from, to)) / static_cast<double>(to - from);
+  if (std::abs(rest - zero_) > least() / 2) return;
+  zero_ += (1 - std::exp(-(to_s - from_s) / kZeroMemory_s)) * (rest - zero_);
 }
 
 bool MotorCurrent::step_off(double now_s, bool last) {

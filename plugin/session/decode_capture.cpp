@@ -3,7 +3,11 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <filesystem>
 #include <limits>
+#include <system_error>
+
+#include "plugin/sources/read_ahead.hpp"
 
 namespace airlatch {
 
@@ -12,7 +16,7 @@ CaptureFacts decode_capture(const std::string& file, const OpenOptions& options,
                             const std::function<void(const v1::Event&)>& on_event,
                             const std::function<void(double)>& on_progress,
                             const CaptureListener& listener) {
-  const auto source = open_source(file, options);
+  auto source = open_source(file, options);
   const RigMatch match = match_rig(source->channels(), rig, file);
   CaptureFacts facts{
       .file = file, .channels = {}, .duration_s = 0, .remarks = match.remarks, .damage = {}};
@@ -27,6 +31,10 @@ CaptureFacts decode_capture(const std::string& file, const OpenOptions& options,
   if (listener.matched) listener.matched(match);
   Chain chain(match.channels, {.rig = rig, .plan = plan});
   chain.on_event.connect(on_event);
+  // A pipe may keep its reader waiting for ever; a file does not.
+  std::error_code no_matter;
+  if (std::filesystem::is_regular_file(file, no_matter))
+    source = std::make_unique<ReadAhead>(std::move(source));
   std::int64_t first_ns = std::numeric_limits<std::int64_t>::max();
   std::int64_t last_ns = std::numeric_limits<std::int64_t>::min();
   SampleBlock block;

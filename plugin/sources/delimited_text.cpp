@@ -231,6 +231,7 @@ class DelimitedText final : public Source {
       }
       open = lines_.ended_open();
     }
+    if (!open && plain_row(line)) return true;
     split(line, separator_, cells_);
     while (cells_.size() > columns_ && trimmed_cell(cells_.back()).empty()) cells_.pop_back();
     if (cells_.size() < used_columns_ || cells_.size() > columns_) {
@@ -265,6 +266,43 @@ class DelimitedText final : public Source {
           static_cast<float>(channels_[c].unit_scale * *value + channels_[c].unit_offset));
     }
     first_row_.reset();
+    ++rows_;
+    return true;
+  }
+
+  // A row of plain numbers in rising time, which nearly all are; anything else is left to be looked
+  // at cell by cell.
+  bool plain_row(std::string_view line) {
+    if (columns_ != used_columns_ || time_unit_s_ != 1 || first_row_) return false;
+    const char *at = line.data(), *end = at + line.size();
+    PlainNumber number;
+    std::int64_t ns = last_ns_, resolution_ns = resolution_ns_;
+    if (time_column_) {
+      if (!plain_number(at, end, separator_, comma_, number) || number.negative ||
+          number.decimals > 9)
+        return false;
+      resolution_ns = 1;
+      for (int k = number.decimals; k < 9; ++k) resolution_ns *= 10;
+      if (number.digits > 9'000'000'000'000'000'000 / resolution_ns) return false;
+      ns = number.digits * resolution_ns;
+      if (rows_ > 0 && ns <= last_ns_) return false;
+    }
+    row_.clear();
+    for (const SourceChannel& channel : channels_) {
+      if (!row_.empty() || time_column_) {
+        if (at == end) return false;
+        ++at;  // the separator
+      }
+      if (!plain_number(at, end, separator_, comma_, number)) return false;
+      row_.push_back(static_cast<float>(channel.unit_scale * number.value() + channel.unit_offset));
+    }
+    if (at != end) return false;
+    for (std::size_t c = 0; c < row_.size(); ++c) values_[c].push_back(row_[c]);
+    if (time_column_) {
+      resolution_ns_ = rows_ == 0 ? resolution_ns : std::min(resolution_ns_, resolution_ns);
+      last_ns_ = ns;
+      times_.push_back(ns);
+    }
     ++rows_;
     return true;
   }
@@ -358,6 +396,7 @@ class DelimitedText final : public Source {
   double time_unit_s_ = 1;
   std::size_t columns_ = 0, used_columns_ = 0;
   std::vector<std::string_view> cells_;
+  std::vector<float> row_;
   std::optional<std::string> first_row_;  // a file without header
   bool first_row_open_ = false;
   std::vector<SourceChannel> channels_;

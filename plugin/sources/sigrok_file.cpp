@@ -73,10 +73,13 @@ class Stream {
           ++next_;
           continue;
         }
-        ZipFile::Reader reader = zip_->open(chunk);
         if (hold_whole_ && chunk.size <= kWholeChunk) {
           held_.resize(chunk.size);
           held_at_ = 0;
+          if (zip_->read_whole(chunk, held_)) continue;
+        }
+        ZipFile::Reader reader = zip_->open(chunk);
+        if (hold_whole_ && chunk.size <= kWholeChunk) {
           if (reader.read(held_) != chunk.size) throw std::runtime_error("shorter than announced");
         } else {
           std::vector<std::byte> scratch(1 << 18);

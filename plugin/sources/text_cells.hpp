@@ -21,4 +21,17 @@ struct ParsedTime {
 std::optional<ParsedTime> parse_time(std::string_view cell, bool comma, double unit_s);
 bool looks_like_iso_time(std::string_view cell);
 
+// The usual cell, fast: [-]digits[.digits] of at most 15 digits, which `step` ends or the line
+// does. Whole numbers below 2^53 over a power of ten are exact before one rounding (Clinger, How to
+// read floating point numbers accurately, 1990), so this is the number that parse_value gives.
+// Moves `at` behind it, onto the separator or the line's end; false: look at it with parse_value.
+struct PlainNumber {
+  std::int64_t digits = 0;  // sign and mark left out
+  int decimals = 0;
+  bool negative = false;
+  [[nodiscard]] double value() const;
+};
+bool plain_number(const char*& at, const char* end, char separator, bool comma,
+                  PlainNumber& number);
+
 }  // namespace airlatch

@@ -1,23 +1,21 @@
 #include "plugin/sources/zip_file.hpp"
 
 #include <fmt/format.h>
+#include <libdeflate.h>
 #include <zlib.h>
 
 #include <algorithm>
 #include <array>
 #include <cstdio>
 #include <cstring>
+#include <map>
 #include <stdexcept>
+#include <string_view>
 
 #include "plugin/sources/input_error.hpp"
 
 namespace airlatch {
 namespace {
-
-struct FileCloser {
-  void operator()(std::FILE* file) const { std::fclose(file); }
-};
-using File = std::unique_ptr<std::FILE, FileCloser>;
 
 std::uint32_t little(const unsigned char* at, int bytes) {
   std::uint32_t value = 0;
@@ -68,6 +66,10 @@ bool measure_stream(std::FILE* file, Local& local) {
 
 }  // namespace
 
+void ZipFile::Freed::operator()(libdeflate_decompressor* inflater) const {
+  libdeflate_free_decompressor(inflater);
+}
+
 ZipFile::ZipFile(const std::string& path) : zip_(nullptr, zip_discard) {
   int code = 0;
   zip_.reset(zip_open(path.c_str(), ZIP_RDONLY, &code));
@@ -81,8 +83,84 @@ ZipFile::ZipFile(const std::string& path) : zip_(nullptr, zip_discard) {
     zip_stat_init(&about);
     if (zip_stat_index(zip_.get(), static_cast<zip_uint64_t>(k), 0, &about) != 0 || !about.name)
       continue;
-    entries_.push_back({about.name, static_cast<std::uint64_t>(k), about.size});
+    entries_.push_back(
+        {.name = about.name, .index = static_cast<std::uint64_t>(k), .size = about.size});
   }
+  if (cut_short_.empty()) place_entries(path);
+}
+
+// Reads the directory (APPNOTE 6.3, 4.3.12 and 4.3.16) for what libzip does not tell: where the
+// entries lie. Anything out of the ordinary leaves them without a place.
+void ZipFile::place_entries(const std::string& path) {
+  constexpr std::size_t kEnd = 22, kHead = 46, kLongestComment = 65535;
+  file_.reset(std::fopen(path.c_str(), "rb"));
+  inflater_.reset(libdeflate_alloc_decompressor());
+  if (!file_ || !inflater_ || std::fseek(file_.get(), 0, SEEK_END) != 0) return;
+  const long size = std::ftell(file_.get());
+  const auto tail_size = static_cast<std::size_t>(
+      std::clamp<long>(size, 0, static_cast<long>(kEnd + kLongestComment)));
+  std::vector<unsigned char> tail(tail_size);
+  std::fseek(file_.get(), size - static_cast<long>(tail_size), SEEK_SET);
+  if (tail_size < kEnd || std::fread(tail.data(), 1, tail_size, file_.get()) != tail_size) return;
+  std::size_t end = tail_size - kEnd;
+  while (end > 0 && little(tail.data() + end, 4) != 0x06054b50) --end;
+  if (little(tail.data() + end, 4) != 0x06054b50) return;
+  const std::uint32_t count = little(tail.data() + end + 10, 2),
+                      length = little(tail.data() + end + 12, 4),
+                      start = little(tail.data() + end + 16, 4);
+  if (count == 0xffff || start == 0xffffffff || length > 64U << 20) return;
+  std::vector<unsigned char> directory(length);
+  std::fseek(file_.get(), static_cast<long>(start), SEEK_SET);
+  if (std::fread(directory.data(), 1, length, file_.get()) != length) return;
+  std::size_t at = 0;
+  std::map<std::uint64_t, Entry*> by_index;
+  for (Entry& entry : entries_) by_index[entry.index] = &entry;
+  for (std::uint32_t k = 0; k < count && at + kHead <= length; ++k) {
+    const unsigned char* head = directory.data() + at;
+    if (little(head, 4) != 0x02014b50) return;
+    const std::size_t name = little(head + 28, 2),
+                      next = at + kHead + name + little(head + 30, 2) + little(head + 32, 2);
+    const auto found = by_index.find(k);
+    const bool plain = (little(head + 8, 2) & 1U) == 0;  // not encrypted
+    if (next <= length && plain && found != by_index.end() &&
+        found->second->name ==
+            std::string_view(reinterpret_cast<const char*>(head) + kHead, name) &&
+        found->second->size == little(head + 24, 4)) {
+      found->second->method = static_cast<std::uint16_t>(little(head + 10, 2));
+      found->second->crc = little(head + 16, 4);
+      found->second->packed = little(head + 20, 4);
+      found->second->header = little(head + 42, 4);
+    }
+    at = next;
+  }
+}
+
+bool ZipFile::read_whole(const Entry& entry, std::span<std::byte> into) const {
+  constexpr std::size_t kLocal = 30;
+  constexpr std::uint32_t kLargest = 64U << 20;
+  if (!file_ || entry.packed == 0 || entry.packed > kLargest || into.size() != entry.size)
+    return false;
+  std::array<unsigned char, kLocal> head;
+  if (std::fseek(file_.get(), static_cast<long>(entry.header), SEEK_SET) != 0 ||
+      std::fread(head.data(), 1, kLocal, file_.get()) != kLocal ||
+      little(head.data(), 4) != 0x04034b50)
+    return false;
+  const auto skip = static_cast<long>(little(head.data() + 26, 2) + little(head.data() + 28, 2));
+  if (std::fseek(file_.get(), skip, SEEK_CUR) != 0) return false;
+  if (entry.method == ZIP_CM_STORE) {
+    if (entry.packed != entry.size ||
+        std::fread(into.data(), 1, into.size(), file_.get()) != into.size())
+      return false;
+  } else if (entry.method == ZIP_CM_DEFLATE) {
+    packed_.resize(entry.packed);
+    if (std::fread(packed_.data(), 1, packed_.size(), file_.get()) != packed_.size()) return false;
+    if (libdeflate_deflate_decompress(inflater_.get(), packed_.data(), packed_.size(), into.data(),
+                                      into.size(), nullptr) != LIBDEFLATE_SUCCESS)
+      return false;
+  } else {
+    return false;
+  }
+  return libdeflate_crc32(0, into.data(), into.size()) == entry.crc;
 }
 
 void ZipFile::salvage(const std::string& path) {
@@ -91,7 +169,7 @@ void ZipFile::salvage(const std::string& path) {
                       "the zip directory is missing or damaged and no whole entry is left",
                       "copy the file again from where it was recorded");
   };
-  File file(std::fopen(path.c_str(), "rb"));
+  const std::unique_ptr<std::FILE, Closed> file(std::fopen(path.c_str(), "rb"));
   if (!file) throw hopeless();
   std::fseek(file.get(), 0, SEEK_END);
   const long file_size = std::ftell(file.get());

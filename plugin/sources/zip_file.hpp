@@ -3,10 +3,13 @@
 #include <zip.h>
 
 #include <cstdint>
+#include <cstdio>
 #include <memory>
 #include <span>
 #include <string>
 #include <vector>
+
+struct libdeflate_decompressor;
 
 namespace airlatch {
 
@@ -15,6 +18,9 @@ class ZipFile {
   struct Entry {
     std::string name;
     std::uint64_t index = 0, size = 0;  // size: bytes when inflated
+    // Where it lies, for read_whole; header = 0 and packed = 0: not known.
+    std::uint32_t header = 0, packed = 0, crc = 0;
+    std::uint16_t method = 0;
   };
   // Throws InputError. Where the directory is lost, the whole entries before the cut are found by
   // their local headers (APPNOTE 6.3, 4.3.7) and `cut_short()` says why.
@@ -35,9 +41,22 @@ class ZipFile {
     bool ended_ = false;
   };
   [[nodiscard]] Reader open(const Entry& entry) const { return {zip_.get(), entry}; }
+  // A whole entry at once, by libdeflate where the directory tells where it lies: fast. False where
+  // that does not do (damaged, encrypted, zip64 ...): then a Reader reads it, or tells why not.
+  [[nodiscard]] bool read_whole(const Entry& entry, std::span<std::byte> into) const;
 
  private:
   void salvage(const std::string& path);
+  void place_entries(const std::string& path);
+  struct Closed {
+    void operator()(std::FILE* file) const { std::fclose(file); }
+  };
+  struct Freed {
+    void operator()(libdeflate_decompressor* inflater) const;
+  };
+  std::unique_ptr<std::FILE, Closed> file_;
+  std::unique_ptr<libdeflate_decompressor, Freed> inflater_;
+  mutable std::vector<std::byte> packed_;
   std::unique_ptr<zip_t, void (*)(zip_t*)> zip_;
   std::vector<Entry> entries_;
   std::string cut_short_;

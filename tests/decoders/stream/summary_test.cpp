@@ -1,0 +1,91 @@
+// The wide registers against a plain loop over single samples.
+#include "decoders/stream/summary.hpp"
+
+#include <gtest/gtest.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <vector>
+
+#include "plugin/rehearse/random.hpp"
+
+namespace airlatch {
+namespace {
+
+constexpr float kNaN = std::numeric_limits<float>::quiet_NaN();
+constexpr float kInfinity = std::numeric_limits<float>::infinity();
+
+std::vector<float> noise(std::size_t n, std::uint64_t seed) {
+  Random random(seed);
+  std::vector<float> values(n);
+  for (float& v : values) v = static_cast<float>(3 + random.normal());
+  return values;
+}
+
+TEST(Summary, ExtremesOfEveryLength) {
+  for (std::size_t n = 1; n < 40; ++n) {
+    const std::vector<float> values = noise(n, n);
+    const Summary all = summarise(values);
+    EXPECT_EQ(all.least, *std::min_element(values.begin(), values.end())) << n;
+    EXPECT_EQ(all.most, *std::max_element(values.begin(), values.end())) << n;
+    EXPECT_TRUE(all.all_finite) << n;
+  }
+}
+
+TEST(Summary, OneBadSampleAnywhereIsSeen) {
+  for (const float bad : {kNaN, kInfinity, -kInfinity})
+    for (std::size_t at = 0; at < 19; ++at) {
+      std::vector<float> values = noise(19, at);
+      values[at] = bad;
+      const Summary all = summarise(values);
+      EXPECT_FALSE(all.all_finite) << bad << " at " << at;
+      if (bad == kInfinity) {
+        EXPECT_EQ(all.most, kInfinity);
+      }
+      if (bad == -kInfinity) {
+        EXPECT_EQ(all.least, -kInfinity);
+      }
+      if (std::isnan(bad)) {
+        EXPECT_LT(all.most, 20);
+      }
+    }
+  const Summary none = summarise(std::vector<float>(9, kNaN));
+  EXPECT_GT(none.least, none.most);
+}
+
+TEST(Summary, DifferencesAndSumsAreThoseOfAPlainLoop) {
+  for (const std::size_t n : {1U, 2U, 8U, 9U, 10U, 100U, 1003U}) {
+    const std::vector<float> values = noise(n, n);
+    double squares = 0, smallest = 1e300, total = 0, about = 0;
+    for (std::size_t k = 0; k < n; ++k) {
+      total += static_cast<double>(values[k]);
+      about += std::pow(static_cast<double>(values[k]) - 2.5, 2);
+      if (k == 0) continue;
+      const double d = static_cast<double>(values[k]) - static_cast<double>(values[k - 1]);
+      squares += std::min(d * d, 1.5);
+      if (d != 0) smallest = std::min(smallest, std::abs(d));
+    }
+    // Squares are summed as floats: 2^-24 for each of the sums a lane makes.
+    const Differences found = differences(values, 1.5F);
+    EXPECT_NEAR(found.squares, squares, 1e-6 * static_cast<double>(n) * std::max(squares, 1.0));
+    if (n > 1) {
+      EXPECT_FLOAT_EQ(found.least_change, static_cast<float>(smallest));
+    }
+    EXPECT_NEAR(sum(values), total, 1e-12 * static_cast<double>(n) * 10);
+    EXPECT_NEAR(squares_about(values, 2.5), about, 1e-11 * static_cast<double>(n));
+  }
+}
+
+TEST(Summary, WhatDoesNotMoveHasNoLeastChange) {
+  EXPECT_EQ(differences(std::vector<float>(50, 4.0F), kInfinity).least_change, 0);
+  EXPECT_EQ(differences(std::vector<float>(50, 4.0F), kInfinity).squares, 0);
+}
+
+TEST(Summary, SquaresBeyondAFloatAreStillRight) {
+  const std::vector<float> values = {0, 1e30F, 0, 1e30F};
+  EXPECT_NEAR(differences(values, kInfinity).squares / 3e60, 1, 1e-6);
+}
+
+}  // namespace
+}  // namespace airlatch
