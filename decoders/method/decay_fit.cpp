@@ -23,6 +23,7 @@ constexpr double kThermalMatters = 0.005;  // of the pressure
 constexpr double kOverAfter = 4;           // relaxation times: 2 % of it are left
 
 constexpr std::size_t kCoarsePoints = 60;
+constexpr double kNear = 1e-4, kThere = 1e-8;  // a fit ends when its parameters move by less
 
 struct Model {
   const HoleDecay* hole = nullptr;  // none: exponential
@@ -141,7 +142,7 @@ Eigen::VectorXd start_of(const Model& model, const std::vector<DecayPoint>& poin
 }
 
 Fitted fit(const Model& model, const std::vector<DecayPoint>& points, double sigma,
-           const DecaySettings& settings, const Eigen::VectorXd& start) {
+           const DecaySettings& settings, const Eigen::VectorXd& start, double tolerance) {
   const auto n = static_cast<Eigen::Index>(points.size());
   const Eigen::Index priors = 1 + (model.relaxes ? 2 : 0);
   const Residuals residuals = [&](const Eigen::VectorXd& x, Eigen::VectorXd& r,
@@ -167,7 +168,7 @@ Fitted fit(const Model& model, const std::vector<DecayPoint>& points, double sig
       prior(Model::kThermalAt + 1, std::log(kThermalTau_s), kThermalSpread);
     }
   };
-  const NonlinearFit result = fit_nonlinear(residuals, n + priors, start, 60, 1e-9);
+  const NonlinearFit result = fit_nonlinear(residuals, n + priors, start, 60, tolerance);
   Fitted fitted{.model = model, .x = result.parameters, .covariance = result.inverse};
   const Curve curve(model, fitted.x);
   Eigen::VectorXd d(model.size());
@@ -214,12 +215,13 @@ std::optional<DecayFit> fit_decay(std::span<const DecayPoint> all, const DecaySe
       // The way to the minimum is found with few points, its place with all of them.
       std::optional<Fitted> near;
       for (const double tau_s : {0.3, 1.0, 2.5}) {
-        const Fitted one = fit(model, coarse, sigma, settings, start_of(model, coarse, tau_s));
+        const Fitted one =
+            fit(model, coarse, sigma, settings, start_of(model, coarse, tau_s), kNear);
         if (one.x.allFinite() && (!near || one.score < near->score)) near = one;
         if (!relaxes) break;
       }
       if (!near) continue;
-      const Fitted best = fit(model, points, sigma, settings, near->x);
+      const Fitted best = fit(model, points, sigma, settings, near->x, kThere);
       if (best.usable) models.push_back(best);
     }
   }

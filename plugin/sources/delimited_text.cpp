@@ -214,6 +214,7 @@ class DelimitedText final : public Source {
       refuse(fmt::format("line {}", lines_.number()), "there is a time column and nothing else",
              "record at least one channel");
     values_.resize(channels_.size());
+    row_.resize(channels_.size());
     handing_ = channels_.size();
   }
 
@@ -287,17 +288,18 @@ class DelimitedText final : public Source {
       ns = number.digits * resolution_ns;
       if (rows_ > 0 && ns <= last_ns_) return false;
     }
-    row_.clear();
-    for (const SourceChannel& channel : channels_) {
-      if (!row_.empty() || time_column_) {
+    const std::size_t channels = channels_.size();
+    for (std::size_t c = 0; c < channels; ++c) {
+      if (c > 0 || time_column_) {
         if (at == end) return false;
         ++at;  // the separator
       }
       if (!plain_number(at, end, separator_, comma_, number)) return false;
-      row_.push_back(static_cast<float>(channel.unit_scale * number.value() + channel.unit_offset));
+      row_[c] =
+          static_cast<float>(channels_[c].unit_scale * number.value() + channels_[c].unit_offset);
     }
     if (at != end) return false;
-    for (std::size_t c = 0; c < row_.size(); ++c) values_[c].push_back(row_[c]);
+    for (std::size_t c = 0; c < channels; ++c) values_[c].push_back(row_[c]);
     if (time_column_) {
       resolution_ns_ = rows_ == 0 ? resolution_ns : std::min(resolution_ns_, resolution_ns);
       last_ns_ = ns;

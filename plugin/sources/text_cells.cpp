@@ -59,37 +59,6 @@ std::optional<ParsedTime> plain_seconds(std::string_view text) {
 
 }  // namespace
 
-bool plain_number(const char*& at, const char* end, char separator, bool comma,
-                  PlainNumber& number) {
-  constexpr std::ptrdiff_t kMostDigits = 15;
-  const char* p = at;
-  number.negative = p != end && *p == '-';
-  if (number.negative) ++p;
-  std::int64_t digits = 0;
-  const char* first = p;
-  const auto digit = [&] { return p != end && static_cast<unsigned char>(*p - '0') < 10; };
-  while (digit() && p - first <= kMostDigits) digits = digits * 10 + (*p++ - '0');
-  std::ptrdiff_t seen = p - first;
-  number.decimals = 0;
-  if (p != end && (*p == '.' || (comma && *p == ','))) {
-    first = ++p;
-    while (digit() && seen + (p - first) <= kMostDigits) digits = digits * 10 + (*p++ - '0');
-    number.decimals = static_cast<int>(p - first);
-    seen += p - first;
-  }
-  if (seen == 0 || seen > kMostDigits || (p != end && *p != separator)) return false;
-  number.digits = digits;
-  at = p;
-  return true;
-}
-
-double PlainNumber::value() const {
-  static constexpr std::array<double, 16> kPower = {1e0, 1e1, 1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
-                                                    1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
-  const double magnitude = static_cast<double>(digits) / kPower[static_cast<std::size_t>(decimals)];
-  return negative ? -magnitude : magnitude;
-}
-
 std::string_view trimmed_cell(std::string_view cell) {
   const auto blank = [](char c) { return c == ' ' || c == '\t'; };
   while (!cell.empty() && blank(cell.front())) cell.remove_prefix(1);

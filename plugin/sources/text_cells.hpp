@@ -1,5 +1,7 @@
 // text_cells.hpp: cells of delimited text as numbers and times.
 #pragma once
+#include <array>
+#include <cstddef>
 #include <cstdint>
 #include <optional>
 #include <string_view>
@@ -21,8 +23,8 @@ struct ParsedTime {
 std::optional<ParsedTime> parse_time(std::string_view cell, bool comma, double unit_s);
 bool looks_like_iso_time(std::string_view cell);
 
-// The usual cell, fast: [-]digits[.digits] of at most 15 digits, which `step` ends or the line
-// does. Whole numbers below 2^53 over a power of ten are exact before one rounding (Clinger, How to
+// The usual cell, fast: [-]digits[.digits] of at most 15 digits, up to `separator` or the line's
+// end. Whole numbers below 2^53 over a power of ten are exact before one rounding (Clinger, How to
 // read floating point numbers accurately, 1990), so this is the number that parse_value gives.
 // Moves `at` behind it, onto the separator or the line's end; false: look at it with parse_value.
 struct PlainNumber {
@@ -31,7 +33,36 @@ struct PlainNumber {
   bool negative = false;
   [[nodiscard]] double value() const;
 };
-bool plain_number(const char*& at, const char* end, char separator, bool comma,
-                  PlainNumber& number);
+
+inline bool plain_number(const char*& at, const char* end, char separator, bool comma,
+                         PlainNumber& number) {
+  constexpr std::ptrdiff_t kMostDigits = 15;
+  const char* p = at;
+  number.negative = p != end && *p == '-';
+  if (number.negative) ++p;
+  std::int64_t digits = 0;
+  const char* first = p;
+  const auto digit = [&] { return p != end && static_cast<unsigned char>(*p - '0') < 10; };
+  while (digit() && p - first <= kMostDigits) digits = digits * 10 + (*p++ - '0');
+  std::ptrdiff_t seen = p - first;
+  number.decimals = 0;
+  if (p != end && (*p == '.' || (comma && *p == ','))) {
+    first = ++p;
+    while (digit() && seen + (p - first) <= kMostDigits) digits = digits * 10 + (*p++ - '0');
+    number.decimals = static_cast<int>(p - first);
+    seen += p - first;
+  }
+  if (seen == 0 || seen > kMostDigits || (p != end && *p != separator)) return false;
+  number.digits = digits;
+  at = p;
+  return true;
+}
+
+inline double PlainNumber::value() const {
+  static constexpr std::array<double, 16> kPower = {1e0, 1e1, 1e2,  1e3,  1e4,  1e5,  1e6,  1e7,
+                                                    1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15};
+  const double magnitude = static_cast<double>(digits) / kPower[static_cast<std::size_t>(decimals)];
+  return negative ? -magnitude : magnitude;
+}
 
 }  // namespace airlatch

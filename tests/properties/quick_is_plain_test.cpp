@@ -32,9 +32,9 @@ std::string events_of(const std::vector<ChainChannel>& channels,
 
 TEST(QuickIsPlain, EveryFaultOfTheRehearsals) {
   for (const Fault& fault : faults())
-    for (const std::int64_t rate_hz : {20, 1000, 10000}) {
+    for (const std::int64_t rate_hz : {20, 2000}) {
       const Rehearsal r =
-          rehearse({.fault = fault.name, .rate_hz = rate_hz, .seed = 77, .hold_s = 4});
+          rehearse({.fault = fault.name, .rate_hz = rate_hz, .seed = 77, .hold_s = 2});
       std::vector<ChainChannel> channels;
       std::vector<std::vector<float>> values;
       for (std::size_t c = 0; c < r.channels.size(); ++c) {
@@ -51,9 +51,9 @@ TEST(QuickIsPlain, EveryFaultOfTheRehearsals) {
 // are met from all sides, whatever it means.
 TEST(QuickIsPlain, RandomSignals) {
   std::size_t seen = 0;
-  for (std::uint64_t seed = 1; seed <= 150; ++seed) {
+  for (std::uint64_t seed = 1; seed <= 40; ++seed) {
     Random random(seed);
-    const SampleClock clock = SampleClock::of_rate(std::int64_t{10} << random.bits() % 10);
+    const SampleClock clock = SampleClock::of_rate(std::int64_t{10} << random.bits() % 9);
     std::vector<ChainChannel> channels;
     std::vector<std::vector<float>> values;
     for (const v1::Role role : {v1::FEED_A_VOLTAGE, v1::FEED_B_VOLTAGE, v1::MOTOR_CURRENT,
@@ -82,7 +82,7 @@ TEST(QuickIsPlain, RandomSignals) {
     seen += quick.size();
     ASSERT_EQ(quick, events_of(channels, values, {}, true)) << "seed " << seed;
   }
-  EXPECT_GT(seen, 100'000U);
+  EXPECT_GT(seen, 20'000U);
 }
 
 }  // namespace
