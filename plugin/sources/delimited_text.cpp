@@ -271,6 +271,7 @@ class DelimitedText final : public Source {
     return true;
   }
 
+  static_assert(LineReader::kBehind >= kReadBehind);
   // A row of plain numbers in rising time, which nearly all are; anything else is left to be looked
   // at cell by cell.
   bool plain_row(std::string_view line) {

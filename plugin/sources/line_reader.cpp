@@ -25,7 +25,7 @@ LineReader::LineReader(const std::string& path)
   struct stat about {};
   if (::fstat(file_, &about) == 0 && S_ISREG(about.st_mode))
     size_ = static_cast<std::uint64_t>(about.st_size);
-  buffer_.resize(kRead);
+  buffer_.resize(kRead + kBehind);
 }
 
 LineReader::~LineReader() {
@@ -47,7 +47,7 @@ bool LineReader::fill() {
     to_ -= from_;
     from_ = 0;
   }
-  if (to_ == buffer_.size()) {
+  if (to_ + kBehind == buffer_.size()) {
     if (buffer_.size() > kLongest)
       throw InputError(ExitStatus::kUnusableData, name_, fmt::format("line {}", number_ + 1),
                        "the line is longer than 1 MiB", "this is no table of samples");
@@ -55,7 +55,7 @@ bool LineReader::fill() {
   }
   ssize_t got;
   do {
-    got = ::read(file_, buffer_.data() + to_, buffer_.size() - to_);
+    got = ::read(file_, buffer_.data() + to_, buffer_.size() - kBehind - to_);
   } while (got < 0 && errno == EINTR);
   if (got < 0)
     throw InputError(errno == EISDIR ? ExitStatus::kUnusableData : ExitStatus::kReadWriteFailed,

@@ -16,6 +16,8 @@ class LineReader {
   LineReader(const LineReader&) = delete;
   LineReader& operator=(const LineReader&) = delete;
 
+  static constexpr std::size_t kBehind =
+      8;  // bytes behind a line that may be read, whatever they are
   // The next line without its end (LF or CRLF); valid until the next call. False at the end.
   bool next(std::string_view& line);
   [[nodiscard]] std::uint64_t number() const { return number_; }  // of the last line, from 1
