@@ -20,6 +20,15 @@ namespace {
 constexpr std::size_t kLanes = 8;
 using Floats = float __attribute__((vector_size(kLanes * sizeof(float))));
 using Doubles = double __attribute__((vector_size(kLanes * sizeof(double))));
+// The n < kLanes samples at `from`, the other lanes filled up.
+using Lanes = std::array<float, kLanes>;
+Lanes rest(const float* from, std::size_t n, float filling) {
+  Lanes lanes;
+  lanes.fill(filling);
+  std::memcpy(lanes.data(), from, n * sizeof(float));
+  return lanes;
+}
+
 constexpr float kMost = std::numeric_limits<float>::max();
 constexpr float kInfinity = std::numeric_limits<float>::infinity();
 
@@ -27,20 +36,19 @@ constexpr float kInfinity = std::numeric_limits<float>::infinity();
 
 AIRLATCH_WIDE Summary summarise(std::span<const float> values) {
   Floats least = Floats{} + kInfinity, most = Floats{} - kInfinity;
-  std::array<float, kLanes> last;
   const std::size_t n = values.size();
   std::size_t not_finite = 0;
   std::size_t i = 0;
   Floats off = {};
   for (; i < n; i += kLanes) {
-    Floats v;
-    if (i + kLanes <= n) {
-      std::memcpy(&v, values.data() + i, sizeof v);
-    } else {  // the rest is filled up with what is there already
-      last.fill(values[i]);
-      std::memcpy(last.data(), values.data() + i, (n - i) * sizeof(float));
-      std::memcpy(&v, last.data(), sizeof v);
+    Lanes last;
+    const float* from = values.data() + i;
+    if (i + kLanes > n) {
+      last = rest(from, n - i, *from);
+      from = last.data();
     }
+    Floats v;
+    std::memcpy(&v, from, sizeof v);
     off += v - v;  // NaN where v is not finite
     least = v < least ? v : least;
     most = v > most ? v : most;
@@ -60,21 +68,22 @@ AIRLATCH_WIDE Differences differences(std::span<const float> values, float limit
   const std::size_t n = values.size() - 1;
   Floats sum = {}, least = Floats{} + kInfinity;
   const Floats most = Floats{} + limit;
-  std::size_t i = 0;
-  for (; i + kLanes <= n; i += kLanes) {
+  Lanes last_a, last_b;
+  for (std::size_t i = 0; i < n; i += kLanes) {
+    const float *from = values.data() + i, *to = from + 1;
+    if (i + kLanes > n) {  // filled up with the last sample: those differences are 0
+      last_a = rest(from, n - i, values.back());
+      last_b = rest(to, n - i, values.back());
+      from = last_a.data();
+      to = last_b.data();
+    }
     Floats a, b;
-    std::memcpy(&a, values.data() + i, sizeof a);
-    std::memcpy(&b, values.data() + i + 1, sizeof b);
+    std::memcpy(&a, from, sizeof a);
+    std::memcpy(&b, to, sizeof b);
     const Floats d = b - a, square = d * d, size = d < 0 ? -d : d;
     sum += square < most ? square : most;
     const Floats moved = size > 0 ? size : Floats{} + kInfinity;
     least = moved < least ? moved : least;
-  }
-  for (; i < n; ++i) {
-    const float d = values[i + 1] - values[i], square = d * d;
-    sum[i % kLanes] += square < limit ? square : limit;
-    const float size = d < 0 ? -d : d;
-    if (size > 0 && size < least[i % kLanes]) least[i % kLanes] = size;
   }
   float smallest = kInfinity;
   for (std::size_t k = 0; k < kLanes; ++k) {
@@ -101,7 +110,12 @@ AIRLATCH_WIDE double sum(std::span<const float> values) {
     std::memcpy(&v, values.data() + i, sizeof v);
     sum += __builtin_convertvector(v, Doubles);
   }
-  for (; i < n; ++i) sum[i % kLanes] += static_cast<double>(values[i]);
+  if (i < n) {
+    const Lanes last = rest(values.data() + i, n - i, 0);
+    Floats v;
+    std::memcpy(&v, last.data(), sizeof v);
+    sum += __builtin_convertvector(v, Doubles);
+  }
   return ((sum[0] + sum[1]) + (sum[2] + sum[3])) + ((sum[4] + sum[5]) + (sum[6] + sum[7]));
 }
 
