@@ -49,7 +49,7 @@ AIRLATCH_WIDE Summary summarise(std::span<const float> values) {
     }
     Floats v;
     std::memcpy(&v, from, sizeof v);
-    off += v - v;  // NaN where v is not finite
+    off += v * 0.0F;  // NaN where v is not finite
     least = v < least ? v : least;
     most = v > most ? v : most;
   }

@@ -44,13 +44,13 @@ void Guide::judge(int step, const v1::Event& event) {
 void Guide::on_event(const v1::Event& event) {
   switch (event.kind()) {
     case v1::LOCKED_ROTOR:
-      news_.push_back("TAKE THE FEED OFF NOW: the motor draws current and does not turn");
+      news_.emplace_back("TAKE THE FEED OFF NOW: the motor draws current and does not turn");
       break;
     case v1::RUN_ON:
-      news_.push_back("TAKE THE FEED OFF NOW: the pump runs and does not stop itself");
+      news_.emplace_back("TAKE THE FEED OFF NOW: the pump runs and does not stop itself");
       break;
     case v1::NO_RESPONSE:
-      news_.push_back(
+      news_.emplace_back(
           "Nothing ran. A contact that was run to its limit is dead until the other one was: feed "
           "the "
           "other contact, then try this one again");
@@ -69,7 +69,7 @@ void Guide::on_event(const v1::Event& event) {
       rest_since_s_ = event.time_s();
       if (event.kind() == v1::MOTOR_STOP && !done() &&
           plan_.step(step_).expect() == v1::STALL_CUTOFF)
-        news_.push_back("The feed went before the pump stopped itself: try again");
+        news_.emplace_back("The feed went before the pump stopped itself: try again");
       break;
     default:
       break;

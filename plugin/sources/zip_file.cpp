@@ -145,7 +145,8 @@ bool ZipFile::read_whole(const Entry& entry, std::span<std::byte> into) const {
       std::fread(head.data(), 1, kLocal, file_.get()) != kLocal ||
       little(head.data(), 4) != 0x04034b50)
     return false;
-  const auto skip = static_cast<long>(little(head.data() + 26, 2) + little(head.data() + 28, 2));
+  const long skip = static_cast<long>(little(head.data() + 26, 2)) +
+                    static_cast<long>(little(head.data() + 28, 2));
   if (std::fseek(file_.get(), skip, SEEK_CUR) != 0) return false;
   if (entry.method == ZIP_CM_STORE) {
     if (entry.packed != entry.size ||
