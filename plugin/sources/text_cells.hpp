@@ -79,12 +79,12 @@ inline bool plain_number(const char*& at, const char* end, char separator, bool 
     p += part.count;
     number.digits = whole.value * kPower[static_cast<std::size_t>(part.count)] + part.value;
     number.decimals = part.count;
-    if (part.count == 8) {
+    if (part.count == 8 && p < end) {
       part = digit_run(p);
       p += part.count;
-      number.digits = number.digits * kPower[static_cast<std::size_t>(part.count)] + part.value;
       number.decimals += part.count;
       if (whole.count + number.decimals > kMostDigits) return false;
+      number.digits = number.digits * kPower[static_cast<std::size_t>(part.count)] + part.value;
     }
   }
   if (whole.count + number.decimals == 0 || p > end || (p < end && *p != separator)) return false;
