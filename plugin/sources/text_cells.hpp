@@ -67,7 +67,7 @@ inline bool plain_number(const char*& at, const char* end, char separator, bool 
   static constexpr std::array<std::int64_t, 9> kPower = {
       1, 10, 100, 1'000, 10'000, 100'000, 1'000'000, 10'000'000, 100'000'000};
   const char* p = at;
-  number.negative = *p == '-';
+  number.negative = p < end && *p == '-';
   p += number.negative ? 1 : 0;
   const DigitRun whole = digit_run(p);
   if (whole.count == 8) return false;
