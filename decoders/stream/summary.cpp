@@ -29,6 +29,29 @@ Lanes rest(const float* from, std::size_t n, float filling) {
   return lanes;
 }
 
+// Sum of the differences from `about`, or of their squares; inlined, so that it is as wide as its
+// caller.
+template <int kPower>
+[[gnu::always_inline]] inline double total(std::span<const float> values, double about) {
+  Doubles sum = {};
+  const std::size_t n = values.size();
+  for (std::size_t i = 0; i < n; i += kLanes) {
+    const std::size_t here = n - i < kLanes ? n - i : kLanes;
+    const float* from = values.data() + i;
+    Lanes last;
+    if (here < kLanes) {
+      last = rest(from, here, 0);
+      from = last.data();
+    }
+    Floats v;
+    std::memcpy(&v, from, sizeof v);
+    Doubles d = __builtin_convertvector(v, Doubles) - about;
+    for (std::size_t k = here; k < kLanes; ++k) d[k] = 0;
+    sum += kPower == 2 ? d * d : d;
+  }
+  return ((sum[0] + sum[1]) + (sum[2] + sum[3])) + ((sum[4] + sum[5]) + (sum[6] + sum[7]));
+}
+
 constexpr float kMost = std::numeric_limits<float>::max();
 constexpr float kInfinity = std::numeric_limits<float>::infinity();
 
@@ -101,39 +124,10 @@ AIRLATCH_WIDE Differences differences(std::span<const float> values, float limit
   return out;
 }
 
-AIRLATCH_WIDE double sum(std::span<const float> values) {
-  Doubles sum = {};
-  const std::size_t n = values.size();
-  std::size_t i = 0;
-  for (; i + kLanes <= n; i += kLanes) {
-    Floats v;
-    std::memcpy(&v, values.data() + i, sizeof v);
-    sum += __builtin_convertvector(v, Doubles);
-  }
-  if (i < n) {
-    const Lanes last = rest(values.data() + i, n - i, 0);
-    Floats v;
-    std::memcpy(&v, last.data(), sizeof v);
-    sum += __builtin_convertvector(v, Doubles);
-  }
-  return ((sum[0] + sum[1]) + (sum[2] + sum[3])) + ((sum[4] + sum[5]) + (sum[6] + sum[7]));
-}
+AIRLATCH_WIDE double sum(std::span<const float> values) { return total<1>(values, 0); }
 
 AIRLATCH_WIDE double squares_about(std::span<const float> values, double about) {
-  Doubles sum = {};
-  const std::size_t n = values.size();
-  std::size_t i = 0;
-  for (; i + kLanes <= n; i += kLanes) {
-    Floats v;
-    std::memcpy(&v, values.data() + i, sizeof v);
-    const Doubles d = __builtin_convertvector(v, Doubles) - about;
-    sum += d * d;
-  }
-  for (; i < n; ++i) {
-    const double d = static_cast<double>(values[i]) - about;
-    sum[i % kLanes] += d * d;
-  }
-  return ((sum[0] + sum[1]) + (sum[2] + sum[3])) + ((sum[4] + sum[5]) + (sum[6] + sum[7]));
+  return total<2>(values, about);
 }
 
 }  // namespace airlatch

@@ -211,8 +211,12 @@ class Capture {
         std::vector<v1::InstrumentMessage> messages;
         alive = instrument.process->read(messages);
         if (!messages.empty()) heard_s = now_s();
-        for (const auto& message : messages)
-          if (message.has_block()) take(instrument, message);
+        for (const auto& message : messages) {
+          if (message.has_block())
+            take(instrument, message);
+          else if (message.complaint().empty())
+            follow(instrument, message);  // its last words
+        }
       }
       instrument.process.reset();
     }

@@ -265,16 +265,25 @@ class Server {
       lost_values_ += message.block().values_size();
       return;
     }
-    message.set_queue_share(static_cast<float>(queue_.size()) / kQueue_bytes);
-    message.set_lost_values(lost_values_);
+    add_state(message);
     queue(message);
     hand_over();
+  }
+
+  void add_state(v1::InstrumentMessage& message) const {
+    message.set_queue_share(static_cast<float>(queue_.size()) / kQueue_bytes);
+    message.set_lost_values(lost_values_);
+    if (!clock_) return;
+    message.set_drift_ppm(clock_->drift_ppm().value);
+    message.set_drift_u_ppm(clock_->drift_ppm().u);
   }
 
   void take(const sr_datafeed_packet& packet) {
     if (ended_) return;
     if (end_asked) {  // what is queued still goes to the host, nothing new does
-      flush();
+      v1::InstrumentMessage last;
+      add_state(last);
+      say(last);
       ::_exit(0);
     }
     if (packet.type == SR_DF_END) ended_ = true;
@@ -372,8 +381,6 @@ class Server {
       block.mutable_values()->Add(values.begin() + static_cast<std::ptrdiff_t>(from),
                                   values.begin() + static_cast<std::ptrdiff_t>(to));
       lane.done += static_cast<std::int64_t>(to - from);
-      message.set_drift_ppm(clock_->drift_ppm().value);
-      message.set_drift_u_ppm(clock_->drift_ppm().u);
       tell_block(message);
     }
   }
