@@ -23,7 +23,12 @@ constexpr double kThermalMatters = 0.005;  // of the pressure
 constexpr double kOverAfter = 4;           // relaxation times: 2 % of it are left
 
 constexpr std::size_t kCoarsePoints = 60;
-constexpr double kNear = 1e-4, kThere = 1e-8;  // a fit ends when its parameters move by less
+// A fit ends when its parameters are as near to the minimum, in their standard uncertainties.
+constexpr FitSettings kNear{.damping = 1e-3, .most_iterations = 25, .moved = 1e-8, .offset = 1e-2},
+    kThere{.damping = 1e-9, .most_iterations = 60, .moved = 1e-8, .offset = 1e-5};
+constexpr double kGoodVariance = 3;     // of the residuals, over the expected one
+constexpr double kMostInflation = 100;  // of the variance, by correlated residuals
+constexpr double kNoWeight = 60;        // score that leaves a model 1e-13 of the best one's weight
 
 struct Model {
   const HoleDecay* hole = nullptr;  // none: exponential
@@ -32,27 +37,34 @@ struct Model {
   static constexpr Eigen::Index kThermalAt = 3;
 };
 
+constexpr int kMostParameters = 5;
+using Parameters = Eigen::Matrix<double, Eigen::Dynamic, 1, 0, kMostParameters, 1>;
+using Covariance =
+    Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, 0, kMostParameters, kMostParameters>;
+
 struct Fitted {
   Model model;
-  Eigen::VectorXd x;
-  Eigen::MatrixXd covariance;  // for the residual variance of the fit
-  double chi2 = 0;             // of the data, at unit assumed variance
-  double score = 0;            // AICc
+  Parameters x;
+  Covariance covariance;  // for the residual variance of the fit
+  double chi2 = 0;        // of the data, at unit assumed variance
+  double score = 0;       // AICc
   bool usable = false;
 };
 
 // A model with its parameters: pressure at t = 0 over z, rate, z; then b, ln tau_th. What does not
-// hang on the time is worked out once.
+// hang on the time is worked out once. Instants had better rise from one question to the next.
 class Curve {
  public:
-  Curve(const Model& model, const Eigen::VectorXd& x)
+  template <typename X>
+  Curve(const Model& model, const X& x)
       : model_(model),
         x_(x),
         hole_(model.hole ? model.hole->from(x[0], x[1]) : HoleDecay::From()),
         tau_s_(model.relaxes ? std::exp(std::clamp(x[Model::kThermalAt + 1], -7.0, 7.0)) : 0) {}
 
   // The leak's own pressure at t, z included, and its derivatives.
-  double leak_pressure(double t, Eigen::VectorXd& d) const {
+  template <typename D>
+  double leak_pressure(double t, D& d) {
     d[2] = 1;
     if (model_.hole) {
       const HoleDecay::State state = hole_.at(t);
@@ -66,26 +78,29 @@ class Curve {
     return x_[2] + x_[0] * e;
   }
 
-  double value(double t, Eigen::VectorXd& d) const {
+  template <typename D>
+  double value(double t, D& d) {
     double p = leak_pressure(t, d);
-    if (model_.relaxes) {
-      const double e = std::exp(-t / tau_s_);
-      p += x_[Model::kThermalAt] * e;
-      d[Model::kThermalAt] = e;
-      d[Model::kThermalAt + 1] = x_[Model::kThermalAt] * e * t / tau_s_;
+    if constexpr (D::RowsAtCompileTime != 3) {
+      if (model_.relaxes) {
+        const double e = std::exp(-t / tau_s_);
+        p += x_[Model::kThermalAt] * e;
+        d[Model::kThermalAt] = e;
+        d[Model::kThermalAt + 1] = x_[Model::kThermalAt] * e * t / tau_s_;
+      }
     }
     return p;
   }
 
  private:
   const Model& model_;
-  const Eigen::VectorXd& x_;
+  const Parameters x_;
   HoleDecay::From hole_;
   double tau_s_;
 };
 
 // dp/dt of the leak at t.
-double leak_slope(const Model& m, const Eigen::VectorXd& x, double t) {
+double leak_slope(const Model& m, const Parameters& x, double t) {
   if (m.hole) return m.hole->slope_kpa_s(m.hole->at(x[0], x[1], t).gauge_kpa, x[1]);
   return -x[0] * x[1] * std::exp(-x[1] * t);
 }
@@ -122,13 +137,12 @@ double rough_noise(const std::vector<DecayPoint>& points) {
 }
 
 // Where a fit may begin: level and slope from the second half, where the relaxation has gone.
-Eigen::VectorXd start_of(const Model& model, const std::vector<DecayPoint>& points,
-                         double tau_start_s) {
+Parameters start_of(const Model& model, const std::vector<DecayPoint>& points, double tau_start_s) {
   const DecayPoint &first = points.front(), &middle = points[points.size() / 2],
                    &end = points.back();
   const double slope = (end.pressure_kpa - middle.pressure_kpa) / (end.time_s - middle.time_s);
   const double back_kpa = middle.pressure_kpa - slope * (middle.time_s - first.time_s);
-  Eigen::VectorXd x(model.size());
+  Parameters x(model.size());
   const double level = std::abs(middle.pressure_kpa) > 1e-6 ? middle.pressure_kpa : 1e-6;
   const double rate = std::clamp(-slope / level, -1.0 / end.time_s, 20.0 / end.time_s);
   x[0] = std::clamp(level * std::exp(rate * (middle.time_s - first.time_s)), -200.0, 200.0);
@@ -141,17 +155,20 @@ Eigen::VectorXd start_of(const Model& model, const std::vector<DecayPoint>& poin
   return x;
 }
 
+template <int K>
 Fitted fit(const Model& model, const std::vector<DecayPoint>& points, double sigma,
-           const DecaySettings& settings, const Eigen::VectorXd& start, double tolerance) {
+           const DecaySettings& settings, const Parameters& start, const FitSettings& there) {
   const auto n = static_cast<Eigen::Index>(points.size());
-  const Eigen::Index priors = 1 + (model.relaxes ? 2 : 0);
-  const Residuals residuals = [&](const Eigen::VectorXd& x, Eigen::VectorXd& r,
-                                  Eigen::MatrixXd& J) {
-    Eigen::VectorXd d(model.size());
-    const Curve curve(model, x);
+  constexpr Eigen::Index kPriors = K - 2;  // of all but start and rate
+  std::vector<double> weights;
+  for (const DecayPoint& point : points) weights.push_back(std::sqrt(point.n) / sigma);
+  const auto residuals = [&](const Eigen::Matrix<double, K, 1>& x, Eigen::VectorXd& r,
+                             typename NonlinearFit<K>::Jacobian& J) {
+    Eigen::Matrix<double, K, 1> d = Eigen::Matrix<double, K, 1>::Zero();
+    Curve curve(model, x);
     for (Eigen::Index i = 0; i < n; ++i) {
       const DecayPoint& point = points[static_cast<std::size_t>(i)];
-      const double w = std::sqrt(point.n) / sigma;
+      const double w = weights[static_cast<std::size_t>(i)];
       r[i] = w * (curve.value(point.time_s, d) - point.pressure_kpa);
       J.row(i) = w * d.transpose();
     }
@@ -163,15 +180,16 @@ Fitted fit(const Model& model, const std::vector<DecayPoint>& points, double sig
       ++row;
     };
     prior(2, 0, settings.u_zero_kpa);
-    if (model.relaxes) {
+    if constexpr (K == kMostParameters) {
       prior(Model::kThermalAt, 0, kThermal_kpa);
       prior(Model::kThermalAt + 1, std::log(kThermalTau_s), kThermalSpread);
     }
   };
-  const NonlinearFit result = fit_nonlinear(residuals, n + priors, start, 60, tolerance);
+  const Eigen::Matrix<double, K, 1> x = start;
+  const auto result = fit_nonlinear(residuals, n + kPriors, x, there);
   Fitted fitted{.model = model, .x = result.parameters, .covariance = result.inverse};
-  const Curve curve(model, fitted.x);
-  Eigen::VectorXd d(model.size());
+  Curve curve(model, fitted.x);
+  Parameters d(K);
   for (const DecayPoint& point : points)
     fitted.chi2 +=
         point.n * std::pow((curve.value(point.time_s, d) - point.pressure_kpa) / sigma, 2);
@@ -184,6 +202,67 @@ Fitted fit(const Model& model, const std::vector<DecayPoint>& points, double sig
   }
   fitted.score = result.rss;  // with the priors' share: improbable values pay for themselves
   return fitted;
+}
+
+Fitted fit(const Model& model, const std::vector<DecayPoint>& points, double sigma,
+           const DecaySettings& settings, const Parameters& start, const FitSettings& there) {
+  return model.relaxes ? fit<5>(model, points, sigma, settings, start, there)
+                       : fit<3>(model, points, sigma, settings, start, there);
+}
+
+double variance_of(const Fitted& fitted, const std::vector<DecayPoint>& points) {
+  return fitted.score /
+         std::max(1.0, static_cast<double>(std::ssize(points) - fitted.model.size()));
+}
+
+bool fits(const Fitted& fitted, const std::vector<DecayPoint>& points) {
+  return variance_of(fitted, points) < kGoodVariance;
+}
+
+// However correlated the residuals may be, such a law has no weight beside a better one.
+bool hopeless(const Fitted& fitted, const Fitted& better, const std::vector<DecayPoint>& points) {
+  return fitted.score - better.score >
+         kNoWeight * kMostInflation * std::max(1.0, variance_of(better, points));
+}
+
+// The laws that may describe the points, fitted. The way to a minimum is found with few points, its
+// place with all of them; a law that is hopeless already then is left out.
+std::vector<Fitted> fitted_models(const std::vector<DecayPoint>& points,
+                                  const std::vector<DecayPoint>& coarse, double sigma,
+                                  const DecaySettings& settings) {
+  std::vector<Fitted> roughly, models;
+  std::optional<Fitted> least;
+  const HoleDecay& hole = points[points.size() / 2].pressure_kpa > 0 ? HoleDecay::above_ambient()
+                                                                     : HoleDecay::below_ambient();
+  for (const HoleDecay* law : std::initializer_list<const HoleDecay*>{nullptr, &hole})
+    for (const bool relaxes : {false, true}) {
+      const Model model{law, relaxes};
+      if (std::ssize(points) - model.size() < 2) continue;
+      std::optional<Fitted> near;
+      for (const double tau_s : {1.0, 0.3, 2.5}) {
+        const Fitted one =
+            fit(model, coarse, sigma, settings, start_of(model, coarse, tau_s), kNear);
+        if (one.x.allFinite() && (!near || one.score < near->score)) near = one;
+        // There is nothing to gain where it fits already, or where another law fits far better.
+        if (!relaxes || (near && fits(*near, coarse)) ||
+            (near && least && fits(*least, coarse) && hopeless(*near, *least, coarse)))
+          break;
+      }
+      if (!near) continue;
+      roughly.push_back(*near);
+      if (near->usable && (!least || near->score < least->score)) least = near;
+    }
+  std::sort(roughly.begin(), roughly.end(),
+            [](const Fitted& a, const Fitted& b) { return a.score < b.score; });
+  least.reset();  // of those that stay usable
+  for (const Fitted& near : roughly) {
+    if (least && hopeless(near, *least, coarse)) break;
+    const Fitted there = fit(near.model, points, sigma, settings, near.x, kThere);
+    if (!there.usable) continue;
+    models.push_back(there);
+    if (!least) least = near;
+  }
+  return models;
 }
 
 }  // namespace
@@ -205,26 +284,7 @@ std::optional<DecayFit> fit_decay(std::span<const DecayPoint> all, const DecaySe
   const auto n = static_cast<double>(points.size());
   const double sigma = std::max({rough_noise(points), settings.noise_kpa, kLeastNoise_kpa});
 
-  std::vector<Fitted> models;
-  const HoleDecay& hole = points[points.size() / 2].pressure_kpa > 0 ? HoleDecay::above_ambient()
-                                                                     : HoleDecay::below_ambient();
-  for (const HoleDecay* law : std::initializer_list<const HoleDecay*>{nullptr, &hole}) {
-    for (const bool relaxes : {false, true}) {
-      const Model model{law, relaxes};
-      if (n - static_cast<double>(model.size()) < 2) continue;
-      // The way to the minimum is found with few points, its place with all of them.
-      std::optional<Fitted> near;
-      for (const double tau_s : {0.3, 1.0, 2.5}) {
-        const Fitted one =
-            fit(model, coarse, sigma, settings, start_of(model, coarse, tau_s), kNear);
-        if (one.x.allFinite() && (!near || one.score < near->score)) near = one;
-        if (!relaxes) break;
-      }
-      if (!near) continue;
-      const Fitted best = fit(model, points, sigma, settings, near->x, kThere);
-      if (best.usable) models.push_back(best);
-    }
-  }
+  std::vector<Fitted> models = fitted_models(points, coarse, sigma, settings);
   if (models.empty()) {
     why = "no decay model fits";
     return std::nullopt;
@@ -235,8 +295,8 @@ std::optional<DecayFit> fit_decay(std::span<const DecayPoint> all, const DecaySe
                         [](const Fitted& a, const Fitted& b) { return a.chi2 < b.chi2; });
   const double freedom = std::max(1.0, n - static_cast<double>(closest.model.size()));
   double lag = 0, square = 0, last = 0;
-  const Curve curve(closest.model, closest.x);
-  Eigen::VectorXd unused(closest.model.size());
+  Curve curve(closest.model, closest.x);
+  Parameters unused(closest.model.size());
   for (const DecayPoint& point : points) {
     const double r = std::sqrt(point.n) * (point.pressure_kpa - curve.value(point.time_s, unused));
     lag += r * last;
@@ -301,7 +361,7 @@ std::optional<DecayFit> fit_decay(std::span<const DecayPoint> all, const DecaySe
     std::vector<std::array<double, 3>> parts;
     for (const Fitted& m : models) {
       if (exponential_only && m.model.hole) continue;
-      Eigen::VectorXd d = Eigen::VectorXd::Zero(m.model.size());
+      Parameters d = Parameters::Zero(m.model.size());
       const double v = get(m, d);
       const double weight = std::exp(-0.5 * (m.score - least)) / total;
       // The data's share of the covariance grows with its true variance; the prior's does not,
@@ -319,11 +379,11 @@ std::optional<DecayFit> fit_decay(std::span<const DecayPoint> all, const DecaySe
     return result;
   };
   out.slope_kpa_s = average(
-      [&](const Fitted& m, Eigen::VectorXd& d) {
+      [&](const Fitted& m, Parameters& d) {
         // The leak's slope hangs on its start and rate; by differences, for any law.
         for (const Eigen::Index k : {0, 1}) {
           const double step = 1e-5 * std::max(std::abs(m.x[k]), 1e-6);
-          Eigen::VectorXd up = m.x, down = m.x;
+          Parameters up = m.x, down = m.x;
           up[k] += step;
           down[k] -= step;
           d[k] = (leak_slope(m.model, up, t) - leak_slope(m.model, down, t)) / (2 * step);
@@ -333,13 +393,13 @@ std::optional<DecayFit> fit_decay(std::span<const DecayPoint> all, const DecaySe
       false);
   out.slope_kpa_s.u = combine(out.slope_kpa_s.u, settings.drift_kpa_s);
   out.pressure_kpa = average(
-      [&](const Fitted& m, Eigen::VectorXd& d) { return Curve(m.model, m.x).leak_pressure(t, d); },
+      [&](const Fitted& m, Parameters& d) { return Curve(m.model, m.x).leak_pressure(t, d); },
       false);
   const bool exponential =
       std::any_of(models.begin(), models.end(), [](const Fitted& m) { return !m.model.hole; });
   if (exponential && out.hole_weight < 0.95) {
     const Uncertain rate = average(
-        [&](const Fitted& m, Eigen::VectorXd& d) {
+        [&](const Fitted& m, Parameters& d) {
           d[1] = 1;
           return m.x[1];
         },

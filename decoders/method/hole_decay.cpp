@@ -74,12 +74,14 @@ HoleDecay::From HoleDecay::from(double start_kpa, double rate_per_s) const {
   from.rate_per_s_ = rate_per_s;
   const double magnitude = side_ * start_kpa;
   if (!(magnitude > 0)) return from;
-  from.to_ambient_ = to_ambient(std::sqrt(magnitude));
+  const double root = std::sqrt(magnitude);
+  from.to_ambient_ = to_ambient(root);
+  from.last_ = static_cast<std::size_t>(std::clamp(root / step_, 0.0, kPoints - 1.0));
   from.flow_ = flow_kpa(magnitude);
   return from;
 }
 
-HoleDecay::State HoleDecay::From::at(double t_s) const {
+HoleDecay::State HoleDecay::From::at(double t_s) {
   const double side = curve_->side_, step = curve_->step_;
   const std::vector<double>&time = curve_->time_, &slope = curve_->d_root_;
   if (!(side * start_kpa_ > 0)) return {start_kpa_, 1, 0};  // beyond ambient: no such decay
@@ -90,15 +92,17 @@ HoleDecay::State HoleDecay::From::at(double t_s) const {
     d_root = slope.back();
     root = step * kPoints + (left - time.back()) * d_root;
   } else {
-    const auto next = std::upper_bound(time.begin(), time.end(), left);
-    const auto k = static_cast<std::size_t>(next - time.begin()) - 1;
+    std::size_t k = last_;
+    while (time[k] > left) --k;
+    while (time[k + 1] <= left) ++k;
+    last_ = k;
     const double h = time[k + 1] - time[k], x = (left - time[k]) / h;
     const double r0 = static_cast<double>(k) * step, r1 = r0 + step;
     const double m0 = h * slope[k], m1 = h * slope[k + 1];
     const double x2 = x * x, x3 = x2 * x;
     root = (2 * x3 - 3 * x2 + 1) * r0 + (x3 - 2 * x2 + x) * m0 + (-2 * x3 + 3 * x2) * r1 +
            (x3 - x2) * m1;
-    d_root = slope[k] + x * (slope[k + 1] - slope[k]);
+    d_root = ((6 * x2 - 6 * x) * (r0 - r1) + (3 * x2 - 4 * x + 1) * m0 + (3 * x2 - 2 * x) * m1) / h;
   }
   const double flow = 2 * root * d_root;
   return {side * root * root, flow / flow_, -side * flow * t_s};

@@ -6,8 +6,9 @@
 //       such decays are pieces of one curve, told by the time it takes to come from a pressure to
 //       ambient: it is integrated once (Gauss-Legendre, on the root of the pressure, which makes
 //       the square-root law near ambient smooth) and read off by cubic Hermite interpolation.
-// Cost  one table of kPoints a side, then a binary search a value.
+// Cost  one table of kPoints a side, then a few steps along it a value.
 #pragma once
+#include <cstddef>
 #include <vector>
 
 namespace airlatch {
@@ -27,13 +28,15 @@ class HoleDecay {
   // Any sign of either: a rate below zero fills.
   class From {
    public:
-    [[nodiscard]] State at(double t_s) const;  // t seconds after the start
+    // t seconds after the start; quick where t is near the last one asked for.
+    State at(double t_s);
 
    private:
     friend class HoleDecay;
     const HoleDecay* curve_ = nullptr;
     double start_kpa_ = 0, rate_per_s_ = 0;
     double to_ambient_ = 0, flow_ = 0;  // at the start
+    std::size_t last_ = 0;              // entry of the table
   };
   [[nodiscard]] From from(double start_kpa, double rate_per_s) const;
   [[nodiscard]] State at(double start_kpa, double rate_per_s, double t_s) const {

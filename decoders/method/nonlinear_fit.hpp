@@ -3,29 +3,117 @@
 // In    residuals and their derivatives, as one function of the parameters; a start.
 // Out   the parameters with their covariance for unit residual variance.
 // How   Levenberg-Marquardt (Marquardt, J. SIAM 11 (1963) 431) on columns scaled to unit length,
-// each
-//       step by QR of the damped system, so that badly scaled problems keep their digits.
+//       each step by QR of the damped system, so that badly scaled problems keep their digits. It
+//       ends when the parameters move no more, or when what is left to move is a small part of
+//       their own standard uncertainties (relative offset; Bates and Watts, Technometrics 23 (1981)
+//       179).
 // Cost  one QR of (points x parameters) an iteration.
 #pragma once
 #include <Eigen/Dense>
-#include <functional>
+#include <algorithm>
+#include <cmath>
 
 namespace airlatch {
 
-// Fills r (residuals) and J (dr/dparameter); both have the right sizes already.
-using Residuals =
-    std::function<void(const Eigen::VectorXd& parameters, Eigen::VectorXd& r, Eigen::MatrixXd& J)>;
-
+// K parameters, known when compiled or Eigen::Dynamic.
+template <int K>
 struct NonlinearFit {
-  Eigen::VectorXd parameters;
-  Eigen::MatrixXd inverse;  // (J' J)^-1; times the residual variance: the covariance
-  double rss = 0;           // sum of squared residuals
+  using Parameters = Eigen::Matrix<double, K, 1>;
+  using Jacobian = Eigen::Matrix<double, Eigen::Dynamic, K>;  // a row a point
+  Parameters parameters;
+  Eigen::Matrix<double, K, K> inverse;  // (J' J)^-1; times the residual variance: the covariance
+  double rss = 0;                       // sum of squared residuals
   int iterations = 0;
   bool converged = false;
 };
 
-NonlinearFit fit_nonlinear(const Residuals& residuals, Eigen::Index points,
-                           const Eigen::VectorXd& start, int most_iterations = 200,
-                           double tolerance = 1e-14);
+struct FitSettings {
+  double damping = 1e-3;  // at first: little where the start is near
+  int most_iterations = 200;
+  double moved = 1e-14;  // the largest relative step of a parameter
+  double offset = 0;     // the step to the minimum over the standard uncertainties
+};
+
+// `residuals(parameters, r, J)` fills r (residuals) and J (dr/dparameter); both have the right
+// sizes already.
+template <int K, typename Residuals>
+NonlinearFit<K> fit_nonlinear(const Residuals& residuals, Eigen::Index points,
+                              const Eigen::Matrix<double, K, 1>& start,
+                              const FitSettings& settings = {}) {
+  constexpr int kWith = K == Eigen::Dynamic ? Eigen::Dynamic : K + 1;
+  constexpr int kTwice = K == Eigen::Dynamic ? Eigen::Dynamic : 2 * K;
+  using Square = Eigen::Matrix<double, K, K>;
+  const Eigen::Index k = start.size();
+  NonlinearFit<K> fit;
+  fit.parameters = start;
+  Eigen::VectorXd r(points), r_try(points);
+  typename NonlinearFit<K>::Jacobian J(points, k), J_try(points, k);
+  residuals(fit.parameters, r, J);
+  fit.rss = r.squaredNorm();
+  double damping = settings.damping;
+  Eigen::Matrix<double, Eigen::Dynamic, kWith> all(points, k + 1);
+  Eigen::HouseholderQR<Eigen::Matrix<double, Eigen::Dynamic, kWith>> whole(points, k + 1);
+  Eigen::Matrix<double, kTwice, K> damped(2 * k, k);
+  Eigen::HouseholderQR<Eigen::Matrix<double, kTwice, K>> small(2 * k, k);
+  Eigen::Matrix<double, kTwice, 1> right = Eigen::Matrix<double, kTwice, 1>::Zero(2 * k);
+  for (fit.iterations = 0; fit.iterations < settings.most_iterations && !fit.converged;
+       ++fit.iterations) {
+    const Eigen::Matrix<double, K, 1> length = J.colwise().norm().transpose().cwiseMax(1e-300);
+    // All points' equations are brought to k by k once; every damping tried needs only those.
+    all.leftCols(k) = J * length.cwiseInverse().asDiagonal();
+    all.col(k) = -r;
+    whole.compute(all);
+    right.head(k) = whole.matrixQR().col(k).head(k);
+    const double towards = right.head(k).squaredNorm();
+    const double freedom = std::max(1.0, static_cast<double>(points - k));
+    if (towards <=
+        settings.offset * settings.offset * std::max(1.0, (fit.rss - towards) / freedom)) {
+      fit.converged = true;
+      break;
+    }
+    bool better = false;
+    while (damping < 1e12) {
+      damped.topRows(k) =
+          whole.matrixQR().topLeftCorner(k, k).template triangularView<Eigen::Upper>();
+      damped.bottomRows(k) = Square::Identity(k, k) * std::sqrt(damping);
+      small.compute(damped);
+      const Eigen::Matrix<double, K, 1> scaled_step = small.solve(right);
+      const Eigen::Matrix<double, K, 1> step = scaled_step.cwiseQuotient(length);
+      const Eigen::Matrix<double, K, 1> trial = fit.parameters + step;
+      residuals(trial, r_try, J_try);
+      const double rss = r_try.squaredNorm();
+      const double moved =
+          step.cwiseAbs().cwiseQuotient(fit.parameters.cwiseAbs().cwiseMax(1e-30)).maxCoeff();
+      if (std::isfinite(rss) && rss <= fit.rss) {
+        fit.converged =
+            moved < settings.moved || (fit.rss - rss) <= 1e-15 * fit.rss * settings.moved;
+        fit.parameters = trial;
+        fit.rss = rss;
+        r.swap(r_try);
+        J.swap(J_try);
+        damping = std::max(damping * 0.2, 1e-15);
+        better = true;
+        break;
+      }
+      if (moved < settings.moved) {  // cannot be improved any more
+        fit.converged = true;
+        break;
+      }
+      damping *= 5;
+    }
+    if (!better) {
+      fit.converged = fit.converged || damping >= 1e12;
+      break;
+    }
+  }
+  const Eigen::Matrix<double, K, 1> length = J.colwise().norm().transpose().cwiseMax(1e-300);
+  const typename NonlinearFit<K>::Jacobian scaled = J * length.cwiseInverse().asDiagonal();
+  const Square R =
+      scaled.householderQr().matrixQR().topRows(k).template triangularView<Eigen::Upper>();
+  const Square inverse_R = R.template triangularView<Eigen::Upper>().solve(Square::Identity(k, k));
+  fit.inverse = length.cwiseInverse().asDiagonal() * (inverse_R * inverse_R.transpose()) *
+                length.cwiseInverse().asDiagonal();
+  return fit;
+}
 
 }  // namespace airlatch

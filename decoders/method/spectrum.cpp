@@ -1,12 +1,11 @@
 #include "decoders/method/spectrum.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <complex>
 #include <numbers>
 #include <unsupported/Eigen/FFT>
-
-#include "decoders/method/regression.hpp"
 
 namespace airlatch {
 
@@ -18,27 +17,52 @@ constexpr double kHannLoss = 2.343;
 // The straight line removed, the Hann window applied.
 std::vector<double> hann_windowed(const std::vector<double>& signal) {
   const std::size_t n = signal.size();
-  LineAccumulator trend;
-  for (std::size_t i = 0; i < n; ++i) trend.add(static_cast<double>(i), signal[i]);
-  std::vector<double> windowed(n);
+  const double count = static_cast<double>(n), middle = (count - 1) / 2;
+  double sum = 0, lever = 0;
   for (std::size_t i = 0; i < n; ++i) {
-    const double x = static_cast<double>(i);
-    const double hann = 0.5 - 0.5 * std::cos(2 * std::numbers::pi * x / static_cast<double>(n));
-    windowed[i] = hann * (signal[i] - trend.intercept() - trend.slope() * x);
+    sum += signal[i];
+    lever += (static_cast<double>(i) - middle) * signal[i];
+  }
+  const double mean = sum / count;
+  // Sum of (i - middle)^2: n (n^2 - 1) / 12.
+  const double slope = lever / (count * (count * count - 1) / 12);
+  std::vector<double> windowed(n);
+  const double turn = 2 * std::numbers::pi / count;
+  const double step_c = std::cos(turn), step_s = std::sin(turn);
+  double c = 1, s = 0;
+  for (std::size_t i = 0; i < n; ++i) {
+    windowed[i] = (0.5 - 0.5 * c) * (signal[i] - mean - slope * (static_cast<double>(i) - middle));
+    const double turned = c * step_c - s * step_s;
+    s = s * step_c + c * step_s;
+    c = turned;
   }
   return windowed;
 }
 
-// Logarithm of the spectrum's power at a fractional bin.
-double log_power(const std::vector<double>& signal, double bin) {
-  const std::complex<double> step =
-      std::polar(1.0, -2 * std::numbers::pi * bin / static_cast<double>(signal.size()));
-  std::complex<double> sum = 0, turn = 1;
-  for (const double v : signal) {
-    sum += v * turn;
-    turn *= step;
+// Logarithm of the spectrum's power at fractional bins.
+template <std::size_t N>
+std::array<double, N> log_power(const std::vector<double>& signal,
+                                const std::array<double, N>& bins) {
+  std::array<double, N> step_c, step_s, c, s, real = {}, imaginary = {};
+  for (std::size_t k = 0; k < N; ++k) {
+    const double turn = 2 * std::numbers::pi * bins[k] / static_cast<double>(signal.size());
+    step_c[k] = std::cos(turn);
+    step_s[k] = std::sin(turn);
+    c[k] = 1;
+    s[k] = 0;
   }
-  return std::log(std::norm(sum));
+  for (const double v : signal)
+    for (std::size_t k = 0; k < N; ++k) {
+      real[k] += v * c[k];
+      imaginary[k] += v * s[k];
+      const double turned = c[k] * step_c[k] - s[k] * step_s[k];
+      s[k] = s[k] * step_c[k] + c[k] * step_s[k];
+      c[k] = turned;
+    }
+  std::array<double, N> out;
+  for (std::size_t k = 0; k < N; ++k)
+    out[k] = std::log(real[k] * real[k] + imaginary[k] * imaginary[k]);
+  return out;
 }
 }  // namespace
 
@@ -81,8 +105,7 @@ std::optional<SpectralLine> strongest_line(const std::vector<double>& signal, do
   // through its logarithm, is less noisy.
   double at = static_cast<double>(top) + delta;
   for (const double h : {0.2, 0.05}) {
-    const double l = log_power(windowed, at - h), m = log_power(windowed, at),
-                 u = log_power(windowed, at + h);
+    const auto [l, m, u] = log_power<3>(windowed, {at - h, at, at + h});
     const double bend = l - 2 * m + u;
     if (bend < 0) at += std::clamp(h / 2 * (l - u) / bend, -h, h);
   }
@@ -103,10 +126,9 @@ std::optional<Uncertain> amplitude_at(const std::vector<double>& signal, double 
   const double bin = hz / rate_hz * n;
   if (bin < 4) return std::nullopt;
   const std::vector<double> windowed = hann_windowed(signal);
-  double beside = 0;
-  for (const double offset : {-4.0, -3.0, 3.0, 4.0})
-    beside += std::exp(log_power(windowed, bin + offset)) / 4;
-  return Uncertain{4 / n * std::exp(0.5 * log_power(windowed, bin)), 4 / n * std::sqrt(beside / 2)};
+  const auto [a, b, here, c, d] = log_power<5>(windowed, {bin - 4, bin - 3, bin, bin + 3, bin + 4});
+  const double beside = (std::exp(a) + std::exp(b) + std::exp(c) + std::exp(d)) / 4;
+  return Uncertain{4 / n * std::exp(0.5 * here), 4 / n * std::sqrt(beside / 2)};
 }
 
 }  // namespace airlatch

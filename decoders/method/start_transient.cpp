@@ -13,32 +13,76 @@ constexpr std::size_t kFewest = 8;
 // source). Counts only where no sample lies in the rise.
 constexpr double kElectrical_s = 0.0005, kElectricalSpread = 0.6;
 constexpr double kWorstFit = 6;  // residual variance over the expected one
+constexpr double kThere = 1e-5;  // of a standard uncertainty: a fit ends
 
 // Parameters: start, c, a, ln p, ln (q - p).
-double current(const Eigen::VectorXd& b, double t) {
-  const double x = t - b[0];
-  if (x <= 0) return 0;
-  const double p = std::exp(std::clamp(b[3], -5.0, 12.0));
-  const double q = p + std::exp(std::clamp(b[4], -5.0, 12.0));
-  const double slow = std::exp(-p * x), fast = std::exp(-q * x);
-  return b[1] * (1 - slow) + b[2] * (slow - fast);
-}
+constexpr int kParameters = 5;
+using Fit = NonlinearFit<kParameters>;
+constexpr double kLeastLog = -5, kMostLog = 12;
+
+// The course with its parameters; what does not hang on the time is worked out once.
+class Current {
+ public:
+  explicit Current(const Fit::Parameters& b)
+      : start_s_(b[0]),
+        end_(b[1]),
+        swing_(b[2]),
+        p_(std::exp(std::clamp(b[3], kLeastLog, kMostLog))),
+        q_(p_ + std::exp(std::clamp(b[4], kLeastLog, kMostLog))),
+        p_moves_(b[3] > kLeastLog && b[3] < kMostLog),
+        q_moves_(b[4] > kLeastLog && b[4] < kMostLog) {}
+
+  double at(double t_s) const {
+    const double x = t_s - start_s_;
+    if (x <= 0) return 0;
+    const double slow = std::exp(-p_ * x), fast = std::exp(-q_ * x);
+    return end_ * (1 - slow) + swing_ * (slow - fast);
+  }
+
+  // The same, and its derivatives with respect to the parameters.
+  template <typename Row>
+  double at(double t_s, Row&& d) const {
+    const double x = t_s - start_s_;
+    if (x <= 0) {
+      d.setZero();
+      return 0;
+    }
+    const double slow = std::exp(-p_ * x), fast = std::exp(-q_ * x);
+    const double by_p = x * slow * (end_ - swing_), by_q = x * swing_ * fast;
+    d[0] = -(p_ * slow * (end_ - swing_) + swing_ * q_ * fast);
+    d[1] = 1 - slow;
+    d[2] = slow - fast;
+    d[3] = p_moves_ ? p_ * (by_p + by_q) : 0;
+    d[4] = q_moves_ ? (q_ - p_) * by_q : 0;
+    return end_ * (1 - slow) + swing_ * (slow - fast);
+  }
+
+  // Where di/dt = 0, or the end of what was seen.
+  double peak_s(double until_s) const {
+    const double ratio = swing_ * q_ / ((swing_ - end_) * p_);
+    if (!(swing_ > end_) || !(ratio > 1)) return until_s;
+    return std::min(start_s_ + std::log(ratio) / (q_ - p_), until_s);
+  }
+
+  double start_s() const { return start_s_; }
+
+ private:
+  double start_s_, end_, swing_, p_, q_;
+  bool p_moves_, q_moves_;
+};
 
 struct Course {
   double peak = 0, peak_s = 0, ten_s = 0;
 };
-Course course(const Eigen::VectorXd& b, double until_s) {
+Course course(const Fit::Parameters& b, double until_s) {
+  const Current current(b);
   Course out;
-  const double step_s = (until_s - b[0]) / 400;
-  for (double t = b[0] + step_s; t < until_s; t += step_s)
-    if (current(b, t) > out.peak) {
-      out.peak = current(b, t);
-      out.peak_s = t;
-    }
-  double low = b[0], high = out.peak_s;
+  out.peak_s = current.peak_s(until_s);
+  out.peak = current.at(out.peak_s);
+  double low = current.start_s(), high = out.peak_s;
   for (int k = 0; k < 50; ++k) {
     const double middle = (low + high) / 2;
-    (current(b, middle) < 0.1 * out.peak ? low : high) = middle;
+    (current.at(middle) < 0.1 * out.peak ? low : high) = middle;
   }
   out.ten_s = (low + high) / 2;
   return out;
@@ -55,44 +99,41 @@ std::optional<StartTransient> fit_start_transient(const std::vector<double>& tim
   const double until_s = times_s.back();
   const double highest = *std::max_element(currents_a.begin(), currents_a.end());
   const auto at = [](Eigen::Index i) { return static_cast<std::size_t>(i); };
-  const Residuals residuals = [&](const Eigen::VectorXd& b, Eigen::VectorXd& r,
-                                  Eigen::MatrixXd& J) {
+  std::vector<double> weights;
+  for (const double current_a : currents_a)
+    weights.push_back(1 / std::hypot(noise_a, ripple * current_a));
+  const auto residuals = [&](const Fit::Parameters& b, Eigen::VectorXd& r, Fit::Jacobian& J) {
+    const Current current(b);
+    Fit::Parameters d;
     for (Eigen::Index i = 0; i < n; ++i) {
-      const double sigma = std::hypot(noise_a, ripple * currents_a[at(i)]);
-      const double t = times_s[at(i)];
-      r[i] = (current(b, t) - currents_a[at(i)]) / sigma;
-      for (Eigen::Index k = 0; k < 5; ++k) {
-        const double h = k == 0 ? 1e-7 : 1e-6 * std::max(1.0, std::abs(b[k]));
-        Eigen::VectorXd up = b, down = b;
-        up[k] += h;
-        down[k] -= h;
-        J(i, k) = (current(up, t) - current(down, t)) / (2 * h * sigma);
-      }
+      r[i] = weights[at(i)] * (current.at(times_s[at(i)], d) - currents_a[at(i)]);
+      J.row(i) = weights[at(i)] * d.transpose();
     }
     r[n] = (b[4] + std::log(kElectrical_s)) / kElectricalSpread;
     J.row(n).setZero();
     J(n, 4) = 1 / kElectricalSpread;
   };
-  std::optional<NonlinearFit> best;
+  std::optional<Fit> best;
   for (const double part : {0.2, 0.5, 0.8})
     for (const double fast_per_s : {1000.0, 4000.0}) {
-      Eigen::VectorXd b(5);
+      Fit::Parameters b;
       b << earliest_s + part * (latest_s - earliest_s), currents_a.back(), 1.1 * highest,
           std::log(60.0), std::log(fast_per_s);
-      NonlinearFit fit = fit_nonlinear(residuals, n + 1, b, 60, 1e-9);
+      Fit fit = fit_nonlinear(residuals, n + 1, b,
+                              {.most_iterations = 60, .moved = 1e-9, .offset = kThere});
       const double start_s = fit.parameters[0];
       if (!fit.parameters.allFinite() || start_s < earliest_s || start_s > latest_s) continue;
       if (!best || fit.rss < best->rss) best = std::move(fit);
     }
   if (!best || !best->inverse.allFinite()) return std::nullopt;
-  const double spread = best->rss / static_cast<double>(n - 5);
+  const double spread = best->rss / static_cast<double>(n - kParameters);
   if (spread > kWorstFit) return std::nullopt;
-  const Eigen::VectorXd& b = best->parameters;
+  const Fit::Parameters& b = best->parameters;
   const Course here = course(b, until_s);
-  Eigen::VectorXd d_ten(5), d_peak(5);
-  for (Eigen::Index k = 0; k < 5; ++k) {
+  Fit::Parameters d_ten, d_peak;
+  for (Eigen::Index k = 0; k < kParameters; ++k) {
     const double h = k == 0 ? 1e-6 : 1e-4 * std::max(1.0, std::abs(b[k]));
-    Eigen::VectorXd up = b, down = b;
+    Fit::Parameters up = b, down = b;
     up[k] += h;
     down[k] -= h;
     const Course more = course(up, until_s), less = course(down, until_s);

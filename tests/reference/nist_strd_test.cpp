@@ -50,10 +50,12 @@ double digits(double value, double certified) {
 // Model value and its derivatives at x.
 using Model = std::function<double(double x, const Eigen::VectorXd& b, Eigen::VectorXd& d)>;
 
-NonlinearFit fit(const Set& set, const Model& model, std::vector<double> start) {
+using Fit = NonlinearFit<Eigen::Dynamic>;
+
+Fit fit(const Set& set, const Model& model, std::vector<double> start) {
   const auto n = static_cast<Eigen::Index>(set.x.size());
   const auto k = static_cast<Eigen::Index>(start.size());
-  return fit_nonlinear(
+  return fit_nonlinear<Eigen::Dynamic>(
       [&](const Eigen::VectorXd& b, Eigen::VectorXd& r, Eigen::MatrixXd& J) {
         Eigen::VectorXd d(k);
         for (Eigen::Index i = 0; i < n; ++i) {
@@ -62,10 +64,10 @@ NonlinearFit fit(const Set& set, const Model& model, std::vector<double> start) 
           J.row(i) = d.transpose();
         }
       },
-      n, Eigen::Map<Eigen::VectorXd>(start.data(), k), 2000);
+      n, Eigen::Map<Eigen::VectorXd>(start.data(), k), {.most_iterations = 2000});
 }
 
-void expect_certified(const NonlinearFit& fit, const Set& set, const std::vector<double>& b,
+void expect_certified(const Fit& fit, const Set& set, const std::vector<double>& b,
                       const std::vector<double>& sd, double rss, double wanted) {
   EXPECT_TRUE(fit.converged);
   EXPECT_GE(digits(fit.rss, rss), wanted) << "rss";
@@ -105,12 +107,12 @@ TEST(NistStrd, NorrisThroughTheLine) {
 TEST(NistStrd, PontiusThroughTheFit) {
   const Set set = read_set("Pontius");
   ASSERT_EQ(set.x.size(), 40U);
-  const NonlinearFit parabola = fit(set,
-                                    [](double x, const Eigen::VectorXd& b, Eigen::VectorXd& d) {
-                                      d << 1, x, x * x;
-                                      return b[0] + b[1] * x + b[2] * x * x;
-                                    },
-                                    {0, 0, 0});
+  const Fit parabola = fit(set,
+                           [](double x, const Eigen::VectorXd& b, Eigen::VectorXd& d) {
+                             d << 1, x, x * x;
+                             return b[0] + b[1] * x + b[2] * x * x;
+                           },
+                           {0, 0, 0});
   EXPECT_GE(digits(parabola.parameters[0], 0.673565789473684e-3), 8);
   EXPECT_GE(digits(parabola.parameters[1], 0.732059160401003e-6), 8);
   EXPECT_GE(digits(parabola.parameters[2], -0.316081871345029e-14), 8);
@@ -164,13 +166,13 @@ TEST(NistStrd, ChwirutDecays) {
 TEST(NistStrd, PlateauAndTwoExponentials) {
   const Set set = read_set("MGH17");
   ASSERT_EQ(set.x.size(), 33U);
-  const NonlinearFit result = fit(set,
-                                  [](double x, const Eigen::VectorXd& b, Eigen::VectorXd& d) {
-                                    const double e4 = std::exp(-x * b[3]), e5 = std::exp(-x * b[4]);
-                                    d << 1, e4, e5, -b[1] * x * e4, -b[2] * x * e5;
-                                    return b[0] + b[1] * e4 + b[2] * e5;
-                                  },
-                                  {0.5, 1.5, -1, 0.01, 0.02});
+  const Fit result = fit(set,
+                         [](double x, const Eigen::VectorXd& b, Eigen::VectorXd& d) {
+                           const double e4 = std::exp(-x * b[3]), e5 = std::exp(-x * b[4]);
+                           d << 1, e4, e5, -b[1] * x * e4, -b[2] * x * e5;
+                           return b[0] + b[1] * e4 + b[2] * e5;
+                         },
+                         {0.5, 1.5, -1, 0.01, 0.02});
   expect_certified(
       result, set, {0.37541005211, 1.9358469127, -1.4646871366, 0.012867534640, 0.022122699662},
       {2.0723153551e-3, 0.22031669222, 0.22175707739, 4.4861358114e-4, 8.9471996575e-4},
@@ -189,17 +191,17 @@ TEST(NistStrd, ThreeExponentials) {
         Case{"Lanczos3", {0.95498101505, 2.9515951832, 4.9863565084}, 1.6117193594e-8, 5}}) {
     const Set set = read_set(c.name);
     ASSERT_EQ(set.x.size(), 24U);
-    const NonlinearFit result = fit(set,
-                                    [](double x, const Eigen::VectorXd& b, Eigen::VectorXd& d) {
-                                      double y = 0;
-                                      for (Eigen::Index k = 0; k < 6; k += 2) {
-                                        d[k] = std::exp(-b[k + 1] * x);
-                                        d[k + 1] = -b[k] * x * d[k];
-                                        y += b[k] * d[k];
-                                      }
-                                      return y;
-                                    },
-                                    {0.5, 0.7, 3.6, 4.2, 4, 6.3});
+    const Fit result = fit(set,
+                           [](double x, const Eigen::VectorXd& b, Eigen::VectorXd& d) {
+                             double y = 0;
+                             for (Eigen::Index k = 0; k < 6; k += 2) {
+                               d[k] = std::exp(-b[k + 1] * x);
+                               d[k + 1] = -b[k] * x * d[k];
+                               y += b[k] * d[k];
+                             }
+                             return y;
+                           },
+                           {0.5, 0.7, 3.6, 4.2, 4, 6.3});
     for (Eigen::Index k = 0; k < 3; ++k)
       EXPECT_GE(digits(result.parameters[2 * k + 1], c.rates[k]), c.wanted) << c.name << k;
     if (c.rss > 0) {
