@@ -11,6 +11,7 @@
 
 namespace airlatch {
 namespace {
+constexpr double kBin_s = 0.01;            // at first: short beside any decay
 constexpr double kSettle_s = 0.2;          // the motor coasts and pumps on, the valve closes
 constexpr double kDrift_k_s = 1.5 / 3600;  // an unmeasured workshop's temperature, 1.5 K an hour
 constexpr double kLag_k_s = 0.2 / 3600;    // what a thermometer beside the line does not see of it
@@ -28,7 +29,7 @@ void LeakDecay::on_edge(const Edge& lower) {
         rest_ = Rest{.stop_s = lower.time_s,
                      .contact = lower.contact,
                      .sign = lower.sign,
-                     .trace = Trace(lower.time_s)};
+                     .trace = Trace(lower.time_s, kBin_s)};
         rest_->taken_until_s = lower.time_s + kSettle_s;
       }
       break;

@@ -16,6 +16,7 @@ class Energy final : public RunMeasure {
   void add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) override;
 
  private:
+  void add(double t_s, double u_v, double a, double noise_a, double noise_v, double start_s);
   double energy_j_ = 0, variance_ = 0, n_ = 0;
   double charge_as_ = 0;  // for the mean voltage
   bool clipped_ = false;

@@ -23,11 +23,12 @@ void MotorParameters::take(const Bench& bench, const RunFacts& run, double from_
       current.period_s() * kLeastRate_hz > 1.0001)
     return;
   const double until_s = std::min(to_s, run.start_s + kWindow_s);
-  Track::Rising feed_v(feed), back_v(back);
-  for (std::int64_t k = current.first_at_or_after(std::max(from_s, run.start_s));
-       k < current.end() && current.time_s(k) < until_s; ++k) {
+  const std::int64_t from = current.first_at_or_after(std::max(from_s, run.start_s));
+  const std::int64_t to = current.first_at_or_after(until_s);
+  Track::Beside feed_v(feed, current, from, to), back_v(back, current, from, to);
+  for (std::int64_t k = from; k < to; ++k) {
     const double t_s = current.time_s(k), a = run.current_a(current.value(k));
-    const double v = feed_v.at_time(t_s) - back_v.at_time(t_s);
+    const double v = feed_v.at(k) - back_v.at(k);
     if (v < kFed * bench.nominal_v || bench.at_limit(v1::MOTOR_CURRENT, current.value(k))) {
       broken_ = true;
       return;

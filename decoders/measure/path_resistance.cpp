@@ -56,13 +56,14 @@ void PathResistance::take(const Bench& bench, const RunFacts& run, double from_s
   const std::int64_t from = current.first_at_or_after(std::max(from_s, run.start_s + kEdge_s));
   const std::int64_t to = current.first_at_or_after(to_s);
   std::vector<double> fed_a, drop_v, supply_v, all_a, return_v;
-  Track::Rising supply_at(supply), feed_at(feed), back_at(back);
+  Track::Beside supply_v_at(supply, current, from, to), feed_v_at(feed, current, from, to),
+      return_v_at(back, current, from, to);
   for (std::int64_t k = from; k < to; ++k) {
     const double t_s = current.time_s(k), a = run.current_a(current.value(k));
     if (t_s > run.dip_from_s - kFall_s && t_s < run.dip_to_s + kEdge_s) continue;
     if (a < kLeast_a || bench.at_limit(v1::MOTOR_CURRENT, current.value(k))) continue;
     if (has_feed) {
-      const double source_v = supply_at.at_time(t_s), feed_v = feed_at.at_time(t_s);
+      const double source_v = supply_v_at.at(k), feed_v = feed_v_at.at(k);
       // An open contact (bounce, a loose clip) leaves the feed to the motor's own voltages.
       if (feed_v > kOpen * bench.nominal_v) {
         fed_a.push_back(a);
@@ -72,7 +73,7 @@ void PathResistance::take(const Bench& bench, const RunFacts& run, double from_s
     }
     if (back.empty()) continue;
     all_a.push_back(a);
-    return_v.push_back(back_at.at_time(t_s));
+    return_v.push_back(return_v_at.at(k));
   }
   feed_.add(fed_a, drop_v);
   supply_.add(fed_a, supply_v);

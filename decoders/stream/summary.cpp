@@ -1,6 +1,5 @@
 #include "decoders/stream/summary.hpp"
 
-#include <array>
 #include <cmath>
 #include <cstring>
 #include <limits>
@@ -14,120 +13,167 @@
 #define AIRLATCH_WIDE
 #endif
 
+// Wide values only pass between functions that are inlined: no ABI to keep to.
+#pragma GCC diagnostic ignored "-Wpsabi"
+
 namespace airlatch {
 namespace {
 
 constexpr std::size_t kLanes = 8;
 using Floats = float __attribute__((vector_size(kLanes * sizeof(float))));
-using Doubles = double __attribute__((vector_size(kLanes * sizeof(double))));
-// The n < kLanes samples at `from`, the other lanes filled up.
-using Lanes = std::array<float, kLanes>;
-Lanes rest(const float* from, std::size_t n, float filling) {
-  Lanes lanes;
-  lanes.fill(filling);
-  std::memcpy(lanes.data(), from, n * sizeof(float));
-  return lanes;
-}
-
-// Sum of the differences from `about`, or of their squares; inlined, so that it is as wide as its
-// caller.
-template <int kPower>
-[[gnu::always_inline]] inline double total(std::span<const float> values, double about) {
-  Doubles sum = {};
-  const std::size_t n = values.size();
-  for (std::size_t i = 0; i < n; i += kLanes) {
-    const std::size_t here = n - i < kLanes ? n - i : kLanes;
-    const float* from = values.data() + i;
-    Lanes last;
-    if (here < kLanes) {
-      last = rest(from, here, 0);
-      from = last.data();
-    }
-    Floats v;
-    std::memcpy(&v, from, sizeof v);
-    Doubles d = __builtin_convertvector(v, Doubles) - about;
-    for (std::size_t k = here; k < kLanes; ++k) d[k] = 0;
-    sum += kPower == 2 ? d * d : d;
-  }
-  return ((sum[0] + sum[1]) + (sum[2] + sum[3])) + ((sum[4] + sum[5]) + (sum[6] + sum[7]));
-}
-
+using Doubles = double __attribute__((vector_size(4 * sizeof(double))));
+using Four = float __attribute__((vector_size(4 * sizeof(float))));
 constexpr float kMost = std::numeric_limits<float>::max();
 constexpr float kInfinity = std::numeric_limits<float>::infinity();
+constexpr Floats kNumber = {0, 1, 2, 3, 4, 5, 6, 7};
+
+// Inlined, so that they are as wide as their caller.
+[[gnu::always_inline]] inline Floats load(const float* from) {
+  Floats v;
+  std::memcpy(&v, from, sizeof v);
+  return v;
+}
+
+[[gnu::always_inline]] inline Doubles load4(const float* from) {
+  Four v;
+  std::memcpy(&v, from, sizeof v);
+  return __builtin_convertvector(v, Doubles);
+}
+
+// All lanes brought to one, by halves.
+template <typename Two>
+[[gnu::always_inline]] inline float folded(Floats v, Two&& two) {
+  v = two(v, __builtin_shufflevector(v, v, 4, 5, 6, 7, 0, 1, 2, 3));
+  v = two(v, __builtin_shufflevector(v, v, 2, 3, 0, 1, 6, 7, 4, 5));
+  v = two(v, __builtin_shufflevector(v, v, 1, 0, 3, 2, 5, 4, 7, 6));
+  return v[0];
+}
+
+[[gnu::always_inline]] inline double folded(Doubles v) { return (v[0] + v[1]) + (v[2] + v[3]); }
 
 }  // namespace
 
-AIRLATCH_WIDE Summary summarise(std::span<const float> values) {
-  Floats least = Floats{} + kInfinity, most = Floats{} - kInfinity;
+AIRLATCH_WIDE Summary summarise(std::span<const float> values, float limit) {
+  Summary out{kInfinity, -kInfinity, true, 0, 0};
   const std::size_t n = values.size();
-  std::size_t not_finite = 0;
-  std::size_t i = 0;
-  Floats off = {};
-  for (; i < n; i += kLanes) {
-    Lanes last;
-    const float* from = values.data() + i;
-    if (i + kLanes > n) {
-      last = rest(from, n - i, *from);
-      from = last.data();
+  if (n == 0) return out;
+  const float* const at = values.data();
+  float squares = 0, smallest = kInfinity, off = at[0] * 0.0F;
+  if (at[0] == at[0]) out.least = out.most = at[0];  // a NaN is neither
+  if (n <= kLanes) {
+    for (std::size_t k = 1; k < n; ++k) {
+      const float v = at[k], d = v - at[k - 1], square = d * d, size = d < 0 ? -d : d;
+      squares += square < limit ? square : limit;
+      smallest = size > 0 && size < smallest ? size : smallest;
+      off += v * 0.0F;  // NaN where v is not finite
+      out.least = v < out.least ? v : out.least;
+      out.most = v > out.most ? v : out.most;
     }
-    Floats v;
-    std::memcpy(&v, from, sizeof v);
-    off += v * 0.0F;  // NaN where v is not finite
-    least = v < least ? v : least;
-    most = v > most ? v : most;
-  }
-  for (std::size_t k = 0; k < kLanes; ++k) not_finite += off[k] == 0 ? 0U : 1U;
-  Summary out{kInfinity, -kInfinity, not_finite == 0};
-  for (std::size_t k = 0; k < kLanes; ++k) {
-    out.least = least[k] < out.least ? least[k] : out.least;
-    out.most = most[k] > out.most ? most[k] : out.most;
-  }
-  return out;
-}
-
-AIRLATCH_WIDE Differences differences(std::span<const float> values, float limit) {
-  Differences out;
-  if (values.size() < 2) return out;
-  const std::size_t n = values.size() - 1;
-  Floats sum = {}, least = Floats{} + kInfinity;
-  const Floats most = Floats{} + limit;
-  Lanes last_a, last_b;
-  for (std::size_t i = 0; i < n; i += kLanes) {
-    const float *from = values.data() + i, *to = from + 1;
-    if (i + kLanes > n) {  // filled up with the last sample: those differences are 0
-      last_a = rest(from, n - i, values.back());
-      last_b = rest(to, n - i, values.back());
-      from = last_a.data();
-      to = last_b.data();
+  } else {
+    const auto lesser = [](const Floats& a, const Floats& b) { return a < b ? a : b; };
+    const auto greater = [](const Floats& a, const Floats& b) { return a > b ? a : b; };
+    const auto both = [](const Floats& a, const Floats& b) { return a + b; };
+    const Floats none = Floats{} + kInfinity, highest = Floats{} + limit;
+    struct Lanes {
+      Floats least, most, sum = {}, change, bad = {};
+    };
+    Lanes one{.least = Floats{} + out.least, .most = Floats{} + out.most, .change = none};
+    Lanes two = one;  // turn about, so that none waits for the one before
+    const auto look = [&](Lanes& to, std::size_t here, auto&& counted) {
+      const Floats v = load(at + here), d = v - load(at + here - 1);
+      const Floats size = counted(d < 0 ? -d : d), square = size * size;
+      const Floats moved = size > 0 ? size : none;
+      to.sum += lesser(square, highest);
+      to.change = lesser(moved, to.change);
+      to.bad += v * 0.0F;
+      to.least = lesser(v, to.least);
+      to.most = greater(v, to.most);
+    };
+    const auto all = [](const Floats& size) { return size; };
+    std::size_t k = 1;
+    for (; k + 2 * kLanes <= n; k += 2 * kLanes) {
+      look(one, k, all);
+      look(two, k + kLanes, all);
     }
-    Floats a, b;
-    std::memcpy(&a, from, sizeof a);
-    std::memcpy(&b, to, sizeof b);
-    const Floats d = b - a, square = d * d, size = d < 0 ? -d : d;
-    sum += square < most ? square : most;
-    const Floats moved = size > 0 ? size : Floats{} + kInfinity;
-    least = moved < least ? moved : least;
+    if (k + kLanes <= n) {
+      look(one, k, all);
+      k += kLanes;
+    }
+    if (k < n) {  // the last ones overlap those before, whose differences are not counted again
+      const Floats first = Floats{} + static_cast<float>(k + kLanes - n);
+      look(two, n - kLanes, [&](const Floats& size) { return kNumber >= first ? size : Floats{}; });
+    }
+    one = {.least = lesser(one.least, two.least),
+           .most = greater(one.most, two.most),
+           .sum = one.sum + two.sum,
+           .change = lesser(one.change, two.change),
+           .bad = one.bad + two.bad};
+    out.least = folded(one.least, lesser);
+    out.most = folded(one.most, greater);
+    smallest = folded(one.change, lesser);
+    squares = folded(one.sum, both);
+    off += folded(one.bad, both);
   }
-  float smallest = kInfinity;
-  for (std::size_t k = 0; k < kLanes; ++k) {
-    out.squares += static_cast<double>(sum[k]);
-    smallest = least[k] < smallest ? least[k] : smallest;
-  }
+  out.all_finite = off == 0;
+  out.squares = static_cast<double>(squares);
   if (smallest < kInfinity) out.least_change = smallest;
   if (out.squares <= static_cast<double>(kMost)) return out;
   // Beyond what a float's square holds.
   out.squares = 0;
-  for (std::size_t k = 0; k < n; ++k) {
-    const double d = static_cast<double>(values[k + 1]) - static_cast<double>(values[k]);
+  for (std::size_t k = 1; k < n; ++k) {
+    const double d = static_cast<double>(values[k]) - static_cast<double>(values[k - 1]);
     out.squares += std::fmin(d * d, static_cast<double>(limit));
   }
   return out;
 }
 
-AIRLATCH_WIDE double sum(std::span<const float> values) { return total<1>(values, 0); }
+AIRLATCH_WIDE double sum(std::span<const float> values) {
+  Doubles a = {}, b = {};
+  std::size_t i = 0;
+  for (; i + 8 <= values.size(); i += 8) {
+    a += load4(values.data() + i);
+    b += load4(values.data() + i + 4);
+  }
+  double rest = 0;
+  for (; i < values.size(); ++i) rest += static_cast<double>(values[i]);
+  return folded(a + b) + rest;
+}
 
 AIRLATCH_WIDE double squares_about(std::span<const float> values, double about) {
-  return total<2>(values, about);
+  Doubles a = {}, b = {};
+  std::size_t i = 0;
+  for (; i + 8 <= values.size(); i += 8) {
+    const Doubles d = load4(values.data() + i) - about, e = load4(values.data() + i + 4) - about;
+    a += d * d;
+    b += e * e;
+  }
+  double rest = 0;
+  for (; i < values.size(); ++i)
+    rest += (static_cast<double>(values[i]) - about) * (static_cast<double>(values[i]) - about);
+  return folded(a + b) + rest;
+}
+
+AIRLATCH_WIDE Moments moments(std::span<const float> a, std::span<const float> b) {
+  Doubles sum_a = {}, sum_b = {}, ab = {}, aa = {}, bb = {};
+  std::size_t i = 0;
+  for (; i + 4 <= a.size(); i += 4) {
+    const Doubles x = load4(a.data() + i), y = load4(b.data() + i);
+    sum_a += x;
+    sum_b += y;
+    ab += x * y;
+    aa += x * x;
+    bb += y * y;
+  }
+  Moments out{folded(sum_a), folded(sum_b), folded(ab), folded(aa), folded(bb)};
+  for (; i < a.size(); ++i) {
+    const auto x = static_cast<double>(a[i]), y = static_cast<double>(b[i]);
+    out.a += x;
+    out.b += y;
+    out.ab += x * y;
+    out.aa += x * x;
+    out.bb += y * y;
+  }
+  return out;
 }
 
 }  // namespace airlatch

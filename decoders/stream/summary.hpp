@@ -15,19 +15,21 @@ namespace airlatch {
 struct Summary {
   float least = 0, most = 0;  // NaN left out; least > most: there is none
   bool all_finite = true;
-};
-Summary summarise(std::span<const float> values);
-
-struct Differences {
+  // Of neighbours' differences, where all are finite.
   double squares = 0;      // sum of min(d^2, limit)
   float least_change = 0;  // smallest |d| that is not 0; 0: nothing moved
 };
-// Differences of neighbours, `values.size() - 1` of them. REQUIRES: all finite; limit >= 0, may be
-// infinite.
-Differences differences(std::span<const float> values, float limit);
+// REQUIRES: limit >= 0; may be infinite.
+Summary summarise(std::span<const float> values, float limit);
 
 // Sum, and sum of squares about `about`. REQUIRES: all finite.
 double sum(std::span<const float> values);
 double squares_about(std::span<const float> values, double about);
+
+// Sums of two stretches of the same length, and of their products. REQUIRES: all finite.
+struct Moments {
+  double a = 0, b = 0, ab = 0, aa = 0, bb = 0;
+};
+Moments moments(std::span<const float> a, std::span<const float> b);
 
 }  // namespace airlatch

@@ -7,6 +7,8 @@
 
 namespace airlatch {
 
+constexpr double kMostRoom = 1e6;  // asked for before there is anything to put in
+
 const Track::Stretch& Track::older_stretch_of(std::int64_t k) const {
   auto next = std::upper_bound(stretches_.begin(), stretches_.end(), k,
                                [](std::int64_t n, const Stretch& s) { return n < s.from; });
@@ -15,49 +17,59 @@ const Track::Stretch& Track::older_stretch_of(std::int64_t k) const {
 
 void Track::append(const SampleBlock& scaled, std::int64_t t0_ns) {
   if (scaled.values.empty()) return;
-  const std::size_t from = values_.size();
-  latest_ = {end(), summarise(scaled.values)};
-  const bool all_finite = latest_.summary.all_finite;
-  if (plain_)
-    latest_.summary = {-std::numeric_limits<float>::infinity(),
-                       std::numeric_limits<float>::infinity(), false};
+  const std::size_t from = values_.size(), before = from > 0 ? from - 1 : 0;
+  latest_.from = end();
   if (!scaled.times_ns.empty() && !own_times_) {
     for (std::int64_t k = begin(); k < end(); ++k) times_s_.push_back(time_s(k));
     own_times_ = true;
   }
-  if (own_times_)
-    append_own_times(scaled, t0_ns);
-  else
-    append_even(scaled, t0_ns, all_finite);
+  // Most often all are sound: looked at where they will stay.
+  const auto limit = static_cast<float>(noise_limit());
+  if (values_.capacity() == 0 && scaled.clock.num_ns > 0)  // room for all that will be kept
+    values_.reserve(
+        static_cast<std::size_t>(std::min(3 * kKept_s / scaled.clock.period_s(), kMostRoom)));
+  values_.insert(values_.end(), scaled.values.begin(), scaled.values.end());
+  Summary found = summarise(std::span(values_).subspan(before), limit);
+  latest_.summary = found;
+  if (!found.all_finite || own_times_) {
+    values_.resize(from);
+    if (own_times_)
+      append_own_times(scaled, t0_ns);
+    else
+      append_even(scaled, t0_ns);
+    found = summarise(std::span(values_).subspan(before), limit);
+  } else {
+    join(scaled, t0_ns, 0, latest_.from);
+    next_ = scaled.first + std::ssize(scaled.values);
+  }
+  if (plain_) {
+    latest_.summary.least = -std::numeric_limits<float>::infinity();
+    latest_.summary.most = -latest_.summary.least;
+    latest_.summary.all_finite = false;
+  }
   if (values_.size() == from) return;
-  learn_noise(from);
+  learn_noise(from, found);
   trim();
 }
 
-void Track::append_even(const SampleBlock& scaled, std::int64_t t0_ns, bool all_finite) {
-  const auto start_s = [&](std::size_t i) {
-    return static_cast<double>(scaled.time_ns(i) - t0_ns) * 1e-9;
-  };
-  const double period_s = scaled.clock.period_s();
-  bool joins = !stretches_.empty() && scaled.clock == clock_ && scaled.first == next_;
+// The sample at `i` of a block, number `k` here: on the newest stretch, or the first of another.
+void Track::join(const SampleBlock& scaled, std::int64_t t0_ns, std::size_t i, std::int64_t k) {
+  const bool joins = !stretches_.empty() && scaled.clock == clock_ &&
+                     scaled.first + static_cast<std::int64_t>(i) == next_;
+  next_ = scaled.first + static_cast<std::int64_t>(i) + 1;
+  if (joins) return;
   clock_ = scaled.clock;
-  next_ = scaled.first + std::ssize(scaled.values);
-  period_s_ = period_s;
-  if (all_finite) {
-    if (!joins) stretches_.push_back({end(), start_s(0), period_s});
-    values_.insert(values_.end(), scaled.values.begin(), scaled.values.end());
-    return;
-  }
+  period_s_ = scaled.clock.period_s();
+  stretches_.push_back({k, static_cast<double>(scaled.time_ns(i) - t0_ns) * 1e-9, period_s_,
+                        period_s_ > 0 ? 1 / period_s_ : 0});
+}
+
+void Track::append_even(const SampleBlock& scaled, std::int64_t t0_ns) {
   for (std::size_t i = 0; i < scaled.values.size(); ++i) {
-    if (!std::isfinite(scaled.values[i])) {
-      joins = false;
-      continue;
-    }
-    if (!joins) stretches_.push_back({end(), start_s(i), period_s});
-    joins = true;
+    if (!std::isfinite(scaled.values[i])) continue;
+    join(scaled, t0_ns, i, end());
     values_.push_back(scaled.values[i]);
   }
-  if (!joins) next_ = scaled.first - 1;  // the block after this one begins anew
 }
 
 void Track::append_own_times(const SampleBlock& scaled, std::int64_t t0_ns) {
@@ -105,14 +117,14 @@ void Track::learn_slow_noise(std::size_t from) {
   variance_ = sd * sd;
 }
 
-void Track::learn_noise(std::size_t from) {
-  const std::size_t before = from > 0 ? from - 1 : 0;
-  // Steps of the signal are not noise; once the noise is known they are limited to 4 of its
-  // standard deviations.
-  const double limit = learnt_ >= 16 ? 32 * std::max(variance_, step_ * step_ / 12)
-                                     : std::numeric_limits<double>::infinity();
-  const Differences found =
-      differences(std::span(values_).subspan(before), static_cast<float>(limit));
+// Steps of the signal are not noise; once the noise is known they are limited to 4 of its standard
+// deviations.
+double Track::noise_limit() const {
+  return learnt_ >= 16 ? 32 * std::max(variance_, step_ * step_ / 12)
+                       : std::numeric_limits<double>::infinity();
+}
+
+void Track::learn_noise(std::size_t from, const Summary& found) {
   const auto least = static_cast<double>(found.least_change);
   if (least > 0) {
     moved_ = true;
@@ -122,7 +134,7 @@ void Track::learn_noise(std::size_t from) {
     learn_slow_noise(from);
     return;
   }
-  const auto n = static_cast<std::int64_t>(values_.size() - before) - 1;
+  const auto n = static_cast<std::int64_t>(values_.size() - from) - (from > 0 ? 0 : 1);
   if (n <= 0) return;
   const double now = found.squares / static_cast<double>(2 * n);
   const double weight =
@@ -152,8 +164,7 @@ std::int64_t Track::first_at_or_after(double t_s) const {
   const Stretch& stretch = *std::prev(next);
   const std::int64_t least = std::max(stretch.from, base_);
   const std::int64_t most = next == stretches_.end() ? end() : std::max(next->from, base_);
-  const double steps =
-      stretch.period_s > 0 ? std::ceil((t_s - stretch.start_s) / stretch.period_s) : 0;
+  const double steps = std::ceil((t_s - stretch.start_s) * stretch.rate_hz);
   const double most_steps = static_cast<double>(most - stretch.from);
   std::int64_t k = steps < most_steps ? stretch.from + static_cast<std::int64_t>(steps) : most;
   k = std::clamp(k, least, most);
@@ -161,6 +172,16 @@ std::int64_t Track::first_at_or_after(double t_s) const {
   while (k > least && stretch.time_s(k - 1) >= t_s) --k;
   while (k < most && stretch.time_s(k) < t_s) ++k;
   return k;
+}
+
+std::int64_t Track::beside(std::int64_t own_from, std::int64_t own_to, const Track& other) const {
+  if (own_times_ || other.own_times_ || empty() || other.empty()) return -1;
+  const Stretch &mine = stretches_.back(), &theirs = other.stretches_.back();
+  if (mine.start_s != theirs.start_s || mine.period_s != theirs.period_s) return -1;
+  const std::int64_t from = own_from - mine.from + theirs.from, to = from + (own_to - own_from);
+  const bool all =
+      own_from >= mine.from && from >= std::max(theirs.from, other.begin()) && to <= other.end();
+  return all ? from : -1;
 }
 
 double Track::mean_time_s(std::int64_t from, std::int64_t to) const {
@@ -185,7 +206,14 @@ std::optional<Track::Mean> Track::mean(double from_s, double to_s) const {
 
 double Track::at_time(double t_s) const { return before(first_at_or_after(t_s), t_s); }
 
-double Track::Rising::at_time(double t_s) {
+Track::Beside::Beside(const Track& track, const Track& clock, std::int64_t from, std::int64_t to)
+    : track_(track), clock_(clock) {
+  const std::int64_t first = from < to ? clock.beside(from, to, track) : -1;
+  shared_ = first >= 0;
+  shift_ = first - from;
+}
+
+double Track::Beside::later(double t_s) {
   if (!asked_) k_ = track_.first_at_or_after(t_s);
   asked_ = true;
   while (k_ < track_.end() && track_.time_s(k_) < t_s) ++k_;

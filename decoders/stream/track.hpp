@@ -39,10 +39,15 @@ class Track {
     return std::span(values_).subspan(at(from), static_cast<std::size_t>(to - from));
   }
 
+  // The first of another track's samples that were taken at the instants of [own_from, own_to)
+  // here; -1 where they were not.
+  [[nodiscard]] std::int64_t beside(std::int64_t own_from, std::int64_t own_to,
+                                    const Track& other) const;
+
   // Mean instant of samples [from, to). REQUIRES: from < to, both here.
   [[nodiscard]] double mean_time_s(std::int64_t from, std::int64_t to) const;
 
-  // The newest samples, those from number `from` on, as a whole.
+  // The newest samples, those from number `from` on and the one before them, as a whole.
   struct Latest {
     std::int64_t from = 0;
     Summary summary = {};  // of all that came, the missing ones too
@@ -62,16 +67,22 @@ class Track {
   // Linear interpolation; held at the ends of what is here. REQUIRES: not empty.
   [[nodiscard]] double at_time(double t_s) const;
 
-  // The same for instants that rise from one question to the next. REQUIRES: not empty.
-  class Rising {
+  // This track's values at the instants of samples [from, to) of another, `clock`, asked for in
+  // rising order. REQUIRES: not empty where asked.
+  class Beside {
    public:
-    explicit Rising(const Track& track) : track_(track), k_(track.begin()) {}
-    double at_time(double t_s);
+    Beside(const Track& track, const Track& clock, std::int64_t from, std::int64_t to);
+    double at(std::int64_t k) {
+      return shared_ ? track_.value(k + shift_) : later(clock_.time_s(k));
+    }
 
    private:
-    const Track& track_;
-    std::int64_t k_;  // not after the first sample at or after the last instant asked for
+    double later(double t_s);
+    const Track &track_, &clock_;
+    bool shared_ = false;     // both were sampled at the same instants
+    std::int64_t shift_ = 0;  // from their numbers to these
     bool asked_ = false;
+    std::int64_t k_ = 0;  // not after the first sample at or after the last instant asked for
   };
 
   [[nodiscard]] double period_s() const { return period_s_; }  // nominal or mean recent spacing
@@ -92,7 +103,7 @@ class Track {
   [[nodiscard]] double before(std::int64_t k, double t_s) const;
   struct Stretch {  // samples from number `from` on, evenly spaced
     std::int64_t from = 0;
-    double start_s = 0, period_s = 0;
+    double start_s = 0, period_s = 0, rate_hz = 0;
     [[nodiscard]] double time_s(std::int64_t k) const {
       return start_s + static_cast<double>(k - from) * period_s;
     }
@@ -103,10 +114,12 @@ class Track {
     return k >= newest.from ? newest : older_stretch_of(k);
   }
   [[nodiscard]] const Stretch& older_stretch_of(std::int64_t k) const;
-  void append_even(const SampleBlock& scaled, std::int64_t t0_ns, bool all_finite);
+  void append_even(const SampleBlock& scaled, std::int64_t t0_ns);
+  void join(const SampleBlock& scaled, std::int64_t t0_ns, std::size_t i, std::int64_t k);
   void append_own_times(const SampleBlock& scaled, std::int64_t t0_ns);
   void trim();
-  void learn_noise(std::size_t from);
+  [[nodiscard]] double noise_limit() const;
+  void learn_noise(std::size_t from, const Summary& found);
   void learn_slow_noise(std::size_t from);
 
   std::vector<float> values_;

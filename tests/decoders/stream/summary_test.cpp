@@ -26,7 +26,7 @@ std::vector<float> noise(std::size_t n, std::uint64_t seed) {
 TEST(Summary, ExtremesOfEveryLength) {
   for (std::size_t n = 1; n < 40; ++n) {
     const std::vector<float> values = noise(n, n);
-    const Summary all = summarise(values);
+    const Summary all = summarise(values, kInfinity);
     EXPECT_EQ(all.least, *std::min_element(values.begin(), values.end())) << n;
     EXPECT_EQ(all.most, *std::max_element(values.begin(), values.end())) << n;
     EXPECT_TRUE(all.all_finite) << n;
@@ -35,10 +35,10 @@ TEST(Summary, ExtremesOfEveryLength) {
 
 TEST(Summary, OneBadSampleAnywhereIsSeen) {
   for (const float bad : {kNaN, kInfinity, -kInfinity})
-    for (std::size_t at = 0; at < 19; ++at) {
-      std::vector<float> values = noise(19, at);
+    for (std::size_t at = 0; at < 39; ++at) {
+      std::vector<float> values = noise(at < 10 ? 10 : 39, at);
       values[at] = bad;
-      const Summary all = summarise(values);
+      const Summary all = summarise(values, kInfinity);
       EXPECT_FALSE(all.all_finite) << bad << " at " << at;
       if (bad == kInfinity) {
         EXPECT_EQ(all.most, kInfinity);
@@ -50,12 +50,12 @@ TEST(Summary, OneBadSampleAnywhereIsSeen) {
         EXPECT_LT(all.most, 20);
       }
     }
-  const Summary none = summarise(std::vector<float>(9, kNaN));
+  const Summary none = summarise(std::vector<float>(9, kNaN), kInfinity);
   EXPECT_GT(none.least, none.most);
 }
 
 TEST(Summary, DifferencesAndSumsAreThoseOfAPlainLoop) {
-  for (const std::size_t n : {1U, 2U, 8U, 9U, 10U, 100U, 1003U}) {
+  for (const std::size_t n : {1U, 2U, 8U, 9U, 10U, 16U, 17U, 18U, 32U, 33U, 100U, 1003U}) {
     const std::vector<float> values = noise(n, n);
     double squares = 0, smallest = 1e300, total = 0, about = 0;
     for (std::size_t k = 0; k < n; ++k) {
@@ -67,7 +67,7 @@ TEST(Summary, DifferencesAndSumsAreThoseOfAPlainLoop) {
       if (d != 0) smallest = std::min(smallest, std::abs(d));
     }
     // Squares are summed as floats: 2^-24 for each of the sums a lane makes.
-    const Differences found = differences(values, 1.5F);
+    const Summary found = summarise(values, 1.5F);
     EXPECT_NEAR(found.squares, squares, 1e-6 * static_cast<double>(n) * std::max(squares, 1.0));
     if (n > 1) {
       EXPECT_FLOAT_EQ(found.least_change, static_cast<float>(smallest));
@@ -77,14 +77,31 @@ TEST(Summary, DifferencesAndSumsAreThoseOfAPlainLoop) {
   }
 }
 
+TEST(Summary, MomentsAreThoseOfAPlainLoop) {
+  for (const std::size_t n : {0U, 1U, 3U, 4U, 5U, 101U}) {
+    const std::vector<float> a = noise(n, n), b = noise(n, n + 1);
+    Moments plain;
+    for (std::size_t k = 0; k < n; ++k) {
+      const auto x = static_cast<double>(a[k]), y = static_cast<double>(b[k]);
+      plain = {plain.a + x, plain.b + y, plain.ab + x * y, plain.aa + x * x, plain.bb + y * y};
+    }
+    const Moments found = moments(a, b);
+    EXPECT_NEAR(found.a, plain.a, 1e-11);
+    EXPECT_NEAR(found.b, plain.b, 1e-11);
+    EXPECT_NEAR(found.ab, plain.ab, 1e-10);
+    EXPECT_NEAR(found.aa, plain.aa, 1e-10);
+    EXPECT_NEAR(found.bb, plain.bb, 1e-10);
+  }
+}
+
 TEST(Summary, WhatDoesNotMoveHasNoLeastChange) {
-  EXPECT_EQ(differences(std::vector<float>(50, 4.0F), kInfinity).least_change, 0);
-  EXPECT_EQ(differences(std::vector<float>(50, 4.0F), kInfinity).squares, 0);
+  EXPECT_EQ(summarise(std::vector<float>(50, 4.0F), kInfinity).least_change, 0);
+  EXPECT_EQ(summarise(std::vector<float>(50, 4.0F), kInfinity).squares, 0);
 }
 
 TEST(Summary, SquaresBeyondAFloatAreStillRight) {
   const std::vector<float> values = {0, 1e30F, 0, 1e30F};
-  EXPECT_NEAR(differences(values, kInfinity).squares / 3e60, 1, 1e-6);
+  EXPECT_NEAR(summarise(values, kInfinity).squares / 3e60, 1, 1e-6);
 }
 
 }  // namespace
