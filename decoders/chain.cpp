@@ -26,6 +26,7 @@ struct Chain::Inner {
   std::vector<RigScale> scales;  // one a channel
   std::vector<v1::Role> roles;
   std::vector<std::unique_ptr<Decoder>> decoders;
+  std::vector<BlockDecoder*> block_decoders;  // those of them
   std::unique_ptr<Slicer> slicer;
   std::vector<SampleBlock> scaled;
   std::int64_t t0_ns = 0;
@@ -48,7 +49,10 @@ struct Chain::Inner {
     add(std::make_unique<LockedRotor>(bench));
     add(std::make_unique<LeakDecay>(bench));
   }
-  void add(std::unique_ptr<Decoder> decoder) { decoders.push_back(std::move(decoder)); }
+  void add(std::unique_ptr<Decoder> decoder) {
+    if (auto* looks = dynamic_cast<BlockDecoder*>(decoder.get())) block_decoders.push_back(looks);
+    decoders.push_back(std::move(decoder));
+  }
 
   void on_slice(const std::vector<SampleBlock>& blocks, std::int64_t start_ns, std::int64_t end_ns);
 };
@@ -103,7 +107,7 @@ void Chain::Inner::on_slice(const std::vector<SampleBlock>& blocks, std::int64_t
     const double newest_s =
         static_cast<double>(block.time_ns(block.values.size() - 1) - t0_ns) * 1e-9;
     last_s = std::max(last_s, newest_s);
-    for (const auto& decoder : decoders) decoder->on_block(block);
+    for (BlockDecoder* decoder : block_decoders) decoder->on_block(block);
   }
   const double now_s = static_cast<double>(end_ns - t0_ns) * 1e-9;
   for (const auto& decoder : decoders) decoder->on_tick(now_s);

@@ -14,10 +14,10 @@
 
 namespace airlatch {
 
-class Clipped final : public Decoder {
+class Clipped final : public BlockDecoder {
  public:
   static constexpr double kQuiet_s = 0.01;
-  Clipped(Bench& bench, const std::int64_t& t0_ns) : Decoder(bench), t0_ns_(t0_ns) {}
+  Clipped(Bench& bench, const std::int64_t& t0_ns) : BlockDecoder(bench), t0_ns_(t0_ns) {}
   void on_block(const SampleBlock& scaled) override;
   void finish(double end_s) override;
 

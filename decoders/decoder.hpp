@@ -1,9 +1,9 @@
 // decoder.hpp: what every decoder is.
 //
-// A decoder sees, slice by slice and in this order: the slice's scaled blocks (`on_block`), edges
-// and events of the decoders below it as they are found (`on_edge`, `on_event`), and the end of the
-// slice (`on_tick`, before which all samples are known). `finish` decides what is still open.
-// Recent samples of all roles are in the Bench. No I/O, clock, globals or threads.
+// A decoder sees, slice by slice and in this order: the slice's scaled blocks (a BlockDecoder),
+// edges and events of the decoders below it as they are found (`on_edge`, `on_event`), and the end
+// of the slice (`on_tick`, before which all samples are known). `finish` decides what is still
+// open. Recent samples of all roles are in the Bench. No I/O, clock, globals or threads.
 #pragma once
 #include <boost/signals2/signal.hpp>
 
@@ -42,7 +42,6 @@ class Decoder {
   Decoder(const Decoder&) = delete;
   Decoder& operator=(const Decoder&) = delete;
 
-  virtual void on_block(const SampleBlock& /*scaled*/) {}
   virtual void on_edge(const Edge& /*lower*/) {}
   virtual void on_event(const v1::Event& /*lower*/) {}
   virtual void on_tick(double /*now_s*/) {}
@@ -53,6 +52,14 @@ class Decoder {
 
  protected:
   Bench& bench_;
+};
+
+// A decoder that looks at each block as it came, missing samples too; most look at the Bench's
+// tracks.
+class BlockDecoder : public Decoder {
+ public:
+  using Decoder::Decoder;
+  virtual void on_block(const SampleBlock& scaled) = 0;
 };
 
 }  // namespace airlatch

@@ -15,10 +15,10 @@
 
 namespace airlatch {
 
-class Gap final : public Decoder {
+class Gap final : public BlockDecoder {
  public:
   static constexpr double kPauseFactor = 3.5;
-  Gap(Bench& bench, const std::int64_t& t0_ns) : Decoder(bench), t0_ns_(t0_ns) {}
+  Gap(Bench& bench, const std::int64_t& t0_ns) : BlockDecoder(bench), t0_ns_(t0_ns) {}
   void on_block(const SampleBlock& scaled) override;
   void on_tick(double now_s) override;
   void finish(double end_s) override;

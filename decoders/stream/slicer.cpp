@@ -4,16 +4,22 @@
 #include <limits>
 
 namespace airlatch {
+namespace {
+constexpr std::size_t kMostKept = 65536;  // room of an empty piece, for what may join it
+}
 
-std::size_t Slicer::Piece::first_at_or_after(std::int64_t t_ns) const {
+std::size_t Slicer::Piece::first_at_or_after(std::int64_t t_ns) {
   if (explicit_times)
     return static_cast<std::size_t>(
         std::lower_bound(times_ns.begin() + static_cast<std::ptrdiff_t>(head), times_ns.end(),
                          t_ns) -
         times_ns.begin());
-  const std::int64_t i = clock.index_at_or_after(t_ns) - first;
-  return static_cast<std::size_t>(
-      std::clamp(i, static_cast<std::int64_t>(head), static_cast<std::int64_t>(values.size())));
+  // One slice after the last, where a slice holds a whole number of samples: no need to divide.
+  const bool next = per_slice > 0 && t_ns == asked_ns + kSlice_ns;
+  found = next ? found + per_slice : clock.index_at_or_after(t_ns);
+  asked_ns = t_ns;
+  return static_cast<std::size_t>(std::clamp(found - first, static_cast<std::int64_t>(head),
+                                             static_cast<std::int64_t>(values.size())));
 }
 
 void Slicer::Piece::compact() {
@@ -38,8 +44,13 @@ void Slicer::append(Channel& channel, const SampleBlock& raw, std::size_t from, 
        (channel.pieces.back().clock == raw.clock &&
         channel.pieces.back().first + std::ssize(channel.pieces.back().values) == first));
   if (!joins)
-    channel.pieces.push_back(
-        {.clock = raw.clock, .first = first, .explicit_times = explicit_times});
+    channel.pieces.push_back({.clock = raw.clock,
+                              .first = first,
+                              .explicit_times = explicit_times,
+                              .per_slice = raw.clock.den == 1 && raw.clock.num_ns > 0 &&
+                                                   kSlice_ns % raw.clock.num_ns == 0
+                                               ? kSlice_ns / raw.clock.num_ns
+                                               : 0});
   Piece& piece = channel.pieces.back();
   piece.clock = raw.clock;
   piece.values.insert(piece.values.end(), raw.values.begin() + static_cast<std::ptrdiff_t>(from),
@@ -102,66 +113,76 @@ void Slicer::finish() {
 }
 
 void Slicer::drain(bool all) {
+  while (hand_out(all)) {
+  }
+  for (Channel& channel : channels_) tidy(channel, all);
+}
+
+// The next slice, if all of it is here.
+bool Slicer::hand_out(bool all) {
   constexpr std::int64_t kNever = std::numeric_limits<std::int64_t>::max();
-  while (true) {
-    std::int64_t passed_ns = kNever;  // every channel has told all before this
-    std::int64_t next_ns = kNever;    // the earliest sample waiting
-    for (const Channel& channel : channels_) {
-      if (!channel.ended) {
-        if (!channel.seen) return;
-        passed_ns = std::min(passed_ns, channel.last_ns);
-      }
-      for (const Piece& piece : channel.pieces) {
-        if (piece.left() == 0) continue;
-        next_ns = std::min(next_ns, piece.time_ns(piece.head));
-        break;
-      }
+  std::int64_t passed_ns = kNever;  // every channel has told all before this
+  std::int64_t next_ns = kNever;    // the earliest sample waiting
+  for (const Channel& channel : channels_) {
+    if (!channel.ended) {
+      if (!channel.seen) return false;
+      passed_ns = std::min(passed_ns, channel.last_ns);
     }
-    if (next_ns == kNever) return;
-    if (!started_) {
-      t0_ns_ = next_ns;
-      started_ = true;
-    }
-    const std::int64_t end_ns = t0_ns_ + ((next_ns - t0_ns_) / kSlice_ns + 1) * kSlice_ns;
-    // A sample at passed_ns itself may still be followed by others of the same slice.
-    if (!all && passed_ns < end_ns) return;
-    slice_.clear();
-    for (std::size_t c = 0; c < channels_.size(); ++c) {
-      for (Piece& piece : channels_[c].pieces) {
-        if (piece.left() == 0) continue;
-        const std::size_t to = piece.first_at_or_after(end_ns);
-        if (to == piece.head) break;
-        const std::size_t n = to - piece.head;
-        SampleBlock block{.channel = c,
-                          .clock = piece.clock,
-                          .first = piece.first + static_cast<std::int64_t>(piece.head)};
-        block.values = std::span(piece.values).subspan(piece.head, n);
-        if (piece.explicit_times)
-          block.times_ns = std::span<const std::int64_t>(piece.times_ns).subspan(piece.head, n);
-        slice_.push_back(block);
-        piece.head = to;
-        if (piece.left() > 0) break;
-      }
-    }
-    deliver_(slice_, t0_ns_, end_ns);
-    for (Channel& channel : channels_) {
-      while (!channel.pieces.empty() && channel.pieces.front().left() == 0 &&
-             (channel.pieces.size() > 1 || channel.pieces.front().values.size() > 65536 || all))
-        channel.pieces.erase(channel.pieces.begin());
-      if (!channel.pieces.empty()) {
-        Piece& front = channel.pieces.front();
-        if (front.left() == 0 && channel.pieces.size() == 1) {
-          // Keep the piece for the samples that will join it.
-          front.first += std::ssize(front.values);
-          front.values.clear();
-          front.times_ns.clear();
-          front.head = 0;
-        } else {
-          front.compact();
-        }
-      }
+    for (const Piece& piece : channel.pieces) {
+      if (piece.left() == 0) continue;
+      next_ns = std::min(next_ns, piece.time_ns(piece.head));
+      break;
     }
   }
+  if (next_ns == kNever) return false;
+  if (!started_) {
+    t0_ns_ = next_ns;
+    started_ = true;
+  }
+  const std::int64_t end_ns = t0_ns_ + ((next_ns - t0_ns_) / kSlice_ns + 1) * kSlice_ns;
+  // A sample at passed_ns itself may still be followed by others of the same slice.
+  if (!all && passed_ns < end_ns) return false;
+  slice_.clear();
+  for (std::size_t c = 0; c < channels_.size(); ++c) {
+    for (Piece& piece : channels_[c].pieces) {
+      if (piece.left() == 0) continue;
+      const std::size_t to = piece.first_at_or_after(end_ns);
+      if (to == piece.head) break;
+      const std::size_t n = to - piece.head;
+      SampleBlock block{.channel = c,
+                        .clock = piece.clock,
+                        .first = piece.first + static_cast<std::int64_t>(piece.head)};
+      block.values = std::span(piece.values).subspan(piece.head, n);
+      if (piece.explicit_times)
+        block.times_ns = std::span<const std::int64_t>(piece.times_ns).subspan(piece.head, n);
+      slice_.push_back(block);
+      piece.head = to;
+      if (piece.left() > 0) break;
+    }
+  }
+  deliver_(slice_, t0_ns_, end_ns);
+  return true;
+}
+
+void Slicer::tidy(Channel& channel, bool all) {
+  std::size_t past = 0;
+  while (
+      past < channel.pieces.size() && channel.pieces[past].left() == 0 &&
+      (channel.pieces.size() - past > 1 || channel.pieces[past].values.size() > kMostKept || all))
+    ++past;
+  channel.pieces.erase(channel.pieces.begin(),
+                       channel.pieces.begin() + static_cast<std::ptrdiff_t>(past));
+  if (channel.pieces.empty()) return;
+  Piece& front = channel.pieces.front();
+  if (front.left() > 0 || channel.pieces.size() > 1) {
+    front.compact();
+    return;
+  }
+  // Keep the piece for the samples that will join it.
+  front.first += std::ssize(front.values);
+  front.values.clear();
+  front.times_ns.clear();
+  front.head = 0;
 }
 
 }  // namespace airlatch

@@ -9,6 +9,7 @@
 #pragma once
 #include <cstdint>
 #include <functional>
+#include <limits>
 #include <vector>
 
 #include "decoders/stream/sample_block.hpp"
@@ -17,7 +18,7 @@ namespace airlatch {
 
 class Slicer {
  public:
-  static constexpr std::int64_t kSlice_ns = 10'000'000;
+  static constexpr std::int64_t kSlice_ns = 20'000'000;
 
   // Called for each slice: its blocks (channel order; a channel may have several where its clock
   // changes) and the slice's end.
@@ -37,6 +38,9 @@ class Slicer {
     SampleClock clock = {};
     std::int64_t first = 0;
     bool explicit_times = false;
+    std::int64_t per_slice = 0;  // samples of a slice, where that is a whole number
+    std::int64_t asked_ns = std::numeric_limits<std::int64_t>::min();  // the last instant asked for
+    std::int64_t found = 0;                                            // and its sample
     std::vector<std::int64_t> times_ns = {};
     std::vector<float> values = {};
     std::size_t head = 0;  // samples before it are handed out already
@@ -44,7 +48,7 @@ class Slicer {
     [[nodiscard]] std::int64_t time_ns(std::size_t i) const {
       return explicit_times ? times_ns[i] : clock.time_ns(first + static_cast<std::int64_t>(i));
     }
-    [[nodiscard]] std::size_t first_at_or_after(std::int64_t t_ns) const;
+    std::size_t first_at_or_after(std::int64_t t_ns);
     void compact();
   };
   struct Channel {
@@ -53,6 +57,8 @@ class Slicer {
     std::int64_t last_ns = 0;  // of the newest sample
   };
   void drain(bool all);
+  bool hand_out(bool all);
+  static void tidy(Channel& channel, bool all);
   void append(Channel& channel, const SampleBlock& raw, std::size_t from, std::size_t to);
 
   std::vector<Channel> channels_;

@@ -26,6 +26,7 @@ struct Collector {
 };
 
 const std::vector<float> kZeros(100000, 0.0F);
+constexpr std::size_t kSlice_ms = Slicer::kSlice_ns / 1'000'000;  // samples at 1 kS/s
 
 SampleBlock block(std::size_t channel, const SampleClock& clock, std::int64_t first,
                   std::size_t n) {
@@ -35,10 +36,10 @@ SampleBlock block(std::size_t channel, const SampleClock& clock, std::int64_t fi
 TEST(Slicer, CutsOnTheGridOfTheFirstSample) {
   Collector out(1);
   const SampleClock clock = SampleClock::of_rate(1000, 1, 12'345);  // starts anywhere
-  out.slicer.push(block(0, clock, 0, 25));
+  out.slicer.push(block(0, clock, 0, 2 * kSlice_ms + 5));
   ASSERT_EQ(out.slices.size(), 2U);  // the third is still open
   EXPECT_EQ(out.slices[0].end_ns, 12'345 + Slicer::kSlice_ns);
-  EXPECT_EQ(out.slices[0].channel_and_size[0].second, 10U);
+  EXPECT_EQ(out.slices[0].channel_and_size[0].second, kSlice_ms);
   out.slicer.finish();
   ASSERT_EQ(out.slices.size(), 3U);
   EXPECT_EQ(out.slices[2].channel_and_size[0].second, 5U);
@@ -50,11 +51,35 @@ TEST(Slicer, WaitsForTheChannelBehind) {
   out.slicer.push(block(0, fast, 0, 1000));
   EXPECT_TRUE(out.slices.empty());
   out.slicer.push(block(1, slow, 0, 2));  // at 0 and 0.25 s
-  EXPECT_EQ(out.slices.size(), 25U);
+  EXPECT_EQ(out.slices.size(), 250 / kSlice_ms);
   out.slicer.end_channel(1);
-  EXPECT_EQ(out.slices.size(), 99U);  // the last may still get more of the fast one
+  EXPECT_EQ(out.slices.size(),
+            1000 / kSlice_ms - 1);  // the last may still get more of the fast one
   out.slicer.finish();
-  EXPECT_EQ(out.slices.size(), 100U);
+  EXPECT_EQ(out.slices.size(), 1000 / kSlice_ms);
+}
+
+// Whole samples a slice (10 kS/s), and not (44.1 kS/s): each sample lies in its own slice.
+TEST(Slicer, SamplesLieInTheirSlice) {
+  for (const std::int64_t rate_hz : {10'000, 44'100}) {
+    const SampleClock clock = SampleClock::of_rate(rate_hz, 1, 77);
+    std::int64_t next = 0, before_ns = 77;
+    Slicer slicer(1,
+                  [&](const std::vector<SampleBlock>& blocks, std::int64_t, std::int64_t end_ns) {
+                    for (const SampleBlock& piece : blocks) {
+                      EXPECT_EQ(piece.first, next);
+                      EXPECT_GE(piece.time_ns(0), before_ns);
+                      EXPECT_LT(piece.time_ns(piece.values.size() - 1), end_ns);
+                      next += std::ssize(piece.values);
+                    }
+                    before_ns = end_ns;
+                  });
+    for (std::int64_t k = 0; k < 50'000; k += 1'237)
+      slicer.push(
+          block(0, clock, k, static_cast<std::size_t>(std::min<std::int64_t>(1'237, 50'000 - k))));
+    slicer.finish();
+    EXPECT_EQ(next, 50'000);
+  }
 }
 
 TEST(Slicer, EmptySlicesArePassedOver) {
