@@ -3,7 +3,6 @@
 #include <fmt/format.h>
 #include <google/protobuf/io/coded_stream.h>
 #include <google/protobuf/io/zero_copy_stream_impl_lite.h>
-#include <sqlite3.h>
 
 #include <cstdlib>
 #include <filesystem>
@@ -12,6 +11,7 @@
 #include "decoders/bench.hpp"
 #include "plugin/session/sha256.hpp"
 #include "plugin/sources/input_error.hpp"
+#include "plugin/sources/late/sqlite.hpp"
 
 namespace airlatch {
 namespace {

@@ -2,12 +2,12 @@
 
 #include <fmt/format.h>
 #include <unistd.h>
-#include <zip.h>
 
 #include <algorithm>
 #include <bit>
 
 #include "plugin/sources/input_error.hpp"
+#include "plugin/sources/late/libzip.hpp"
 
 namespace airlatch {
 namespace {

@@ -1,7 +1,5 @@
 #include "plugin/report/panel.hpp"
 
-#include <cairo-pdf.h>
-#include <cairo-svg.h>
 #include <fmt/format.h>
 
 #include <algorithm>

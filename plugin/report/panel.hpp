@@ -6,12 +6,12 @@
 // style
 //       and marker too, so that no meaning hangs on colour alone.
 #pragma once
-#include <cairo.h>
-
 #include <memory>
 #include <string>
 #include <utility>
 #include <vector>
+
+#include "plugin/sources/late/cairo.hpp"
 
 namespace airlatch {
 

@@ -1,11 +1,12 @@
 #include "plugin/session/sha256.hpp"
 
 #include <fmt/format.h>
-#include <openssl/evp.h>
 
 #include <cstdio>
 #include <memory>
 #include <vector>
+
+#include "plugin/sources/late/crypto.hpp"
 
 namespace airlatch {
 namespace {

@@ -4,11 +4,13 @@
 
 #include <algorithm>
 #include <cmath>
-#include <deque>
+#include <limits>
 #include <optional>
 
 #include "plugin/sources/input_error.hpp"
 #include "plugin/sources/line_reader.hpp"
+#include "plugin/sources/plain_rows.hpp"
+#include "plugin/sources/second_hand.hpp"
 #include "plugin/sources/text_cells.hpp"
 #include "plugin/sources/units.hpp"
 
@@ -16,8 +18,12 @@ namespace airlatch {
 namespace {
 
 constexpr std::size_t kMostColumns = 1024;
-constexpr std::size_t kStretch = 1024;  // rows handed out at a time
-constexpr std::size_t kLook = 64;       // rows that must keep to a period before it is believed
+constexpr std::size_t kStretch = 1024;           // rows handed out at a time
+constexpr std::size_t kSingle = 64;              // rows read one by one before plain ones are tried
+constexpr std::size_t kMostCells = 1U << 17;     // looked at in one go
+constexpr std::size_t kWorthSharing = 1U << 18;  // bytes
+constexpr int kMostUnlike = 8;
+constexpr std::size_t kLook = 64;  // rows that must keep to a period before it is believed
 
 bool is_time_name(std::string name) {
   std::transform(name.begin(), name.end(), name.begin(),
@@ -83,13 +89,13 @@ class DelimitedText final : public Source {
     if (!time_column_) return;
     // Rows are looked at before the first is handed out; a pipe is not waited for.
     if (lines_.regular())
-      while (times_.size() < kLook && read_row()) {
+      while (single_.n < kLook && read_row()) {
       }
     else
       read_row();
-    if (times_.empty() && !damage_.empty()) throw_cut();
-    if (times_.empty()) refuse("", "it holds no samples", "record it again");
-    if (lines_.regular()) clock_ = even_clock(times_, resolution_ns_);
+    if (single_.n == 0 && !damage_.empty()) throw_cut();
+    if (single_.n == 0) refuse("", "it holds no samples", "record it again");
+    if (lines_.regular()) clock_ = even_clock(single_.times_ns, resolution_ns_);
     if (clock_)
       for (SourceChannel& channel : channels_) channel.clock = *clock_;
   }
@@ -103,7 +109,7 @@ class DelimitedText final : public Source {
     }
     block = piece_;
     block.channel = handing_;
-    block.values = std::span<const float>(values_[handing_]).subspan(from_, to_ - from_);
+    block.values = std::span<const float>(here_->values[handing_]).subspan(from_, to_ - from_);
     ++handing_;
     if (handing_ == channels_.size()) from_ = to_;
     return true;
@@ -213,8 +219,7 @@ class DelimitedText final : public Source {
     if (channels_.empty())
       refuse(fmt::format("line {}", lines_.number()), "there is a time column and nothing else",
              "record at least one channel");
-    values_.resize(channels_.size());
-    row_.resize(channels_.size());
+    single_.values.resize(channels_.size());
     handing_ = channels_.size();
   }
 
@@ -232,7 +237,6 @@ class DelimitedText final : public Source {
       }
       open = lines_.ended_open();
     }
-    if (!open && plain_row(line)) return true;
     split(line, separator_, cells_);
     while (cells_.size() > columns_ && trimmed_cell(cells_.back()).empty()) cells_.pop_back();
     if (cells_.size() < used_columns_ || cells_.size() > columns_) {
@@ -250,8 +254,8 @@ class DelimitedText final : public Source {
     for (std::size_t c = 0; c < channels_.size(); ++c) {
       const auto value = parse_value(cells_[c + shift], comma_);
       if (!value) {
-        if (time_column_) times_.pop_back();
-        for (std::size_t done = 0; done < c; ++done) values_[done].pop_back();
+        if (time_column_) single_.times_ns.pop_back();
+        for (std::size_t done = 0; done < c; ++done) single_.values[done].pop_back();
         if (open) {
           ended_ = true;
           cut();
@@ -263,51 +267,97 @@ class DelimitedText final : public Source {
                    ? "correct the cell or leave it empty"
                    : "correct the cell, leave it empty, or use ; as separator with decimal commas");
       }
-      values_[c].push_back(
+      single_.values[c].push_back(
           static_cast<float>(channels_[c].unit_scale * *value + channels_[c].unit_offset));
     }
     first_row_.reset();
+    ++single_.n;
     ++rows_;
     return true;
   }
 
-  static_assert(LineReader::kBehind >= kReadBehind);
-  // A row of plain numbers in rising time, which nearly all are; anything else is left to be looked
-  // at cell by cell.
-  bool plain_row(std::string_view line) {
-    if (columns_ != used_columns_ || time_unit_s_ != 1 || first_row_) return false;
-    const char *at = line.data(), *end = at + line.size();
-    PlainNumber number;
-    std::int64_t ns = last_ns_, resolution_ns = resolution_ns_;
+  struct Rows {
+    std::vector<std::vector<float>> values;  // a column a channel
+    std::vector<std::int64_t> times_ns;
+    std::size_t n = 0;
+  };
+
+  // Rows of plain numbers in rising time, many at once, into sooner_ and later_: the text's second
+  // half is read beside the first. False: the next row is none.
+  bool take_plain() {
+    if (columns_ != used_columns_ || time_unit_s_ != 1 || first_row_ || ended_) return false;
+    std::string_view text = lines_.ahead();
+    std::string_view behind;
+    if (text.size() > kWorthSharing && unlike_ < kMostUnlike) {
+      const std::size_t half = text.find('\n', text.size() / 2) + 1;
+      behind = text.substr(half);
+      text = text.substr(0, half);
+    }
+    PlainRows first, second;
+    if (!behind.empty()) {
+      if (!hand_) hand_.emplace();
+      hand_->give([&] { second = rows_of(behind, later_, std::nullopt); });
+    }
+    first = rows_of(text, sooner_, rows_ > 0 ? last_ns_ : -1);
+    if (!behind.empty()) hand_->wait();
+    take(first, sooner_);
+    later_.n = 0;
+    if (!behind.empty() && first.bytes < text.size()) ++unlike_;
+    // The second half counts only where the first was plain to its end.
+    if (first.bytes == text.size() && second.rows > 0 &&
+        (!time_column_ || later_.times_ns[0] > last_ns_))
+      take(second, later_);
+    return sooner_.n > 0;
+  }
+
+  PlainRows rows_of(std::string_view text, Rows& into, std::optional<std::int64_t> after_ns) const {
+    // A cell has two characters at least, its end among them.
+    const std::size_t most = std::min(kMostCells, text.size() / 2) / columns_ + 1;
+    into.values.resize(channels_.size());
+    into.times_ns.resize(time_column_ ? std::max(most, into.times_ns.size()) : 0);
+    std::vector<PlainColumn> to;
+    for (std::size_t c = 0; c < channels_.size(); ++c) {
+      into.values[c].resize(std::max(most, into.values[c].size()));
+      to.push_back({channels_[c].unit_scale, channels_[c].unit_offset, into.values[c].data()});
+    }
+    return take_plain_rows(text, {.separator = separator_, .comma = comma_, .time = time_column_},
+                           to, into.times_ns.data(),
+                           after_ns.value_or(std::numeric_limits<std::int64_t>::min()), most);
+  }
+
+  void take(const PlainRows& taken, Rows& rows) {
+    rows.n = taken.rows;
+    if (taken.rows == 0) return;
     if (time_column_) {
-      if (!plain_number(at, end, separator_, comma_, number) || number.negative ||
-          number.decimals > 9)
-        return false;
-      resolution_ns = 1;
-      for (int k = number.decimals; k < 9; ++k) resolution_ns *= 10;
-      if (number.digits > 9'000'000'000'000'000'000 / resolution_ns) return false;
-      ns = number.digits * resolution_ns;
-      if (rows_ > 0 && ns <= last_ns_) return false;
+      resolution_ns_ =
+          rows_ == 0 ? taken.resolution_ns : std::min(resolution_ns_, taken.resolution_ns);
+      last_ns_ = taken.last_ns;
     }
-    const std::size_t channels = channels_.size();
-    for (std::size_t c = 0; c < channels; ++c) {
-      if (c > 0 || time_column_) {
-        if (at == end) return false;
-        ++at;  // the separator
-      }
-      if (!plain_number(at, end, separator_, comma_, number)) return false;
-      row_[c] =
-          static_cast<float>(channels_[c].unit_scale * number.value() + channels_[c].unit_offset);
+    rows_ += taken.rows;
+    lines_.skip(taken.bytes, taken.rows);
+  }
+
+  // The next rows, here_; false at the end.
+  bool more() {
+    from_ = 0;
+    if (here_ == &sooner_ && later_.n > 0) {
+      here_ = &later_;
+      return true;
     }
-    if (at != end) return false;
-    for (std::size_t c = 0; c < channels; ++c) values_[c].push_back(row_[c]);
-    if (time_column_) {
-      resolution_ns_ = rows_ == 0 ? resolution_ns : std::min(resolution_ns_, resolution_ns);
-      last_ns_ = ns;
-      times_.push_back(ns);
+    if (here_ && take_plain()) {
+      here_ = &sooner_;
+      return true;
     }
-    ++rows_;
-    return true;
+    if (here_) {  // else rows were read to see what they are like
+      for (auto& column : single_.values) column.clear();
+      single_.times_ns.clear();
+      single_.n = 0;
+    }
+    here_ = &single_;
+    while (single_.n < kSingle && (single_.n == 0 || lines_.regular() || lines_.buffered()) &&
+           read_row()) {
+    }
+    return single_.n > 0;
   }
 
   bool read_time(bool open) {
@@ -329,7 +379,7 @@ class DelimitedText final : public Source {
     resolution_ns_ =
         rows_ == 0 ? time->resolution_ns : std::min(resolution_ns_, time->resolution_ns);
     last_ns_ = time->ns;
-    times_.push_back(time->ns);
+    single_.times_ns.push_back(time->ns);
     return true;
   }
 
@@ -342,33 +392,22 @@ class DelimitedText final : public Source {
 
   // The next stretch that shares one clock, or has its own times.
   bool gather() {
-    if (from_ > 0) {
-      for (auto& column : values_)
-        column.erase(column.begin(), column.begin() + static_cast<std::ptrdiff_t>(from_));
-      if (time_column_)
-        times_.erase(times_.begin(), times_.begin() + static_cast<std::ptrdiff_t>(from_));
-      to_ -= from_;
-      from_ = 0;
-    }
-    while (values_[0].size() < kStretch &&
-           (values_[0].empty() || lines_.regular() || lines_.buffered()) && read_row()) {
-    }
-    const std::size_t here = values_[0].size();
-    if (here == 0) {
+    if ((!here_ || from_ == here_->n) && !more()) {
       if (rows_ == 0) {
         if (!damage_.empty()) throw_cut();
         refuse("", "it holds no samples", "record it again");
       }
       return false;
     }
-    to_ = here;
+    to_ = std::min(here_->n, from_ + kStretch);
     piece_ = {};
     if (!time_column_) {
       piece_.clock = *clock_;
       piece_.first = index_;
-      index_ += static_cast<std::int64_t>(here);
+      index_ += static_cast<std::int64_t>(to_ - from_);
       return true;
     }
+    const std::vector<std::int64_t>& times_ns = here_->times_ns;
     if (clock_) {
       const std::int64_t tolerance = resolution_ns_ / 2 + 1;
       const auto place_of = [&](std::int64_t t) -> std::optional<std::int64_t> {
@@ -376,20 +415,23 @@ class DelimitedText final : public Source {
         if (k < index_ || std::abs(clock_->time_ns(k) - t) > tolerance) return std::nullopt;
         return k;
       };
-      const auto first = place_of(times_[0]);
+      const auto first = place_of(times_ns[from_]);
       if (first) {
-        to_ = 1;
-        while (to_ < here && std::abs(clock_->time_ns(*first + static_cast<std::int64_t>(to_)) -
-                                      times_[to_]) <= tolerance)
-          ++to_;
+        const auto keeps = [&](std::size_t row) {
+          const auto k = *first + static_cast<std::int64_t>(row - from_);
+          return std::abs(clock_->time_ns(k) - times_ns[row]) <= tolerance;
+        };
+        std::size_t row = from_ + 1;
+        while (row < to_ && keeps(row)) ++row;
+        to_ = row;
         piece_.clock = *clock_;
         piece_.first = *first;
-        index_ = *first + static_cast<std::int64_t>(to_);
+        index_ = *first + static_cast<std::int64_t>(to_ - from_);
         return true;
       }
       clock_.reset();  // the rows do not keep to it: their own times from here on
     }
-    piece_.times_ns = std::span<const std::int64_t>(times_).first(here);
+    piece_.times_ns = std::span<const std::int64_t>(times_ns).subspan(from_, to_ - from_);
     return true;
   }
 
@@ -399,18 +441,19 @@ class DelimitedText final : public Source {
   double time_unit_s_ = 1;
   std::size_t columns_ = 0, used_columns_ = 0;
   std::vector<std::string_view> cells_;
-  std::vector<float> row_;
+  int unlike_ = 0;                        // times that the first half was not plain
   std::optional<std::string> first_row_;  // a file without header
   bool first_row_open_ = false;
   std::vector<SourceChannel> channels_;
-  std::vector<std::vector<float>> values_;  // a column a channel: rows read, not yet handed out
-  std::vector<std::int64_t> times_;
+  Rows single_, sooner_, later_;  // read row by row; plain ones
+  const Rows* here_ = nullptr;    // of them, those being handed out: [from_, to_)
   std::int64_t resolution_ns_ = 1, last_ns_ = 0, index_ = 0;
   std::uint64_t rows_ = 0;
   std::optional<SampleClock> clock_;
   SampleBlock piece_;
   std::size_t from_ = 0, to_ = 0, handing_ = 0;
   std::string damage_;
+  std::optional<SecondHand> hand_;  // last: what it uses outlives it
 };
 
 }  // namespace

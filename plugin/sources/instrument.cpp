@@ -2,7 +2,6 @@
 
 #include <fcntl.h>
 #include <fmt/format.h>
-#include <libsigrok/libsigrok.h>
 #include <poll.h>
 #include <sys/prctl.h>
 #include <sys/wait.h>
@@ -22,6 +21,8 @@
 
 #include "plugin/sources/clock_follower.hpp"
 #include "plugin/sources/input_error.hpp"
+#include "plugin/sources/late/glib.hpp"
+#include "plugin/sources/late/sigrok.hpp"
 
 namespace airlatch {
 namespace {

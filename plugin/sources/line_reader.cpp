@@ -10,14 +10,18 @@
 #include <cstring>
 
 #include "plugin/sources/input_error.hpp"
+#include "plugin/sources/plain_rows.hpp"
 
 namespace airlatch {
 namespace {
-constexpr std::size_t kRead = 1U << 18;
+constexpr std::size_t kRead = 1U << 21;
 }
 
 LineReader::LineReader(const std::string& path)
-    : path_(path), name_(path == "-" ? "standard input" : path) {
+    : path_(path),
+      name_(path == "-" ? "standard input" : path),
+      from_(kTextSlack),
+      to_(kTextSlack) {
   file_ = path == "-" ? STDIN_FILENO : ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
   if (file_ < 0)
     throw InputError(errno == ENOENT ? ExitStatus::kNotFound : ExitStatus::kReadWriteFailed, name_,
@@ -25,7 +29,9 @@ LineReader::LineReader(const std::string& path)
   struct stat about {};
   if (::fstat(file_, &about) == 0 && S_ISREG(about.st_mode))
     size_ = static_cast<std::uint64_t>(about.st_size);
-  buffer_.resize(kRead + kBehind);
+  // A small file is here at one reading, and its end is seen at the next.
+  const std::uint64_t room = size_ > 0 ? std::min<std::uint64_t>(size_ + 1, kRead) : kRead / 16;
+  buffer_.resize(static_cast<std::size_t>(room) + 2 * kTextSlack);
 }
 
 LineReader::~LineReader() {
@@ -42,12 +48,12 @@ bool LineReader::buffered() const {
 
 bool LineReader::fill() {
   if (at_end_) return false;
-  if (from_ > 0) {
-    std::memmove(buffer_.data(), buffer_.data() + from_, to_ - from_);
-    to_ -= from_;
-    from_ = 0;
+  if (from_ > kTextSlack) {
+    std::memmove(buffer_.data() + kTextSlack, buffer_.data() + from_, to_ - from_);
+    to_ -= from_ - kTextSlack;
+    from_ = kTextSlack;
   }
-  if (to_ + kBehind == buffer_.size()) {
+  if (to_ == room_ends()) {
     if (buffer_.size() > kLongest)
       throw InputError(ExitStatus::kUnusableData, name_, fmt::format("line {}", number_ + 1),
                        "the line is longer than 1 MiB", "this is no table of samples");
@@ -55,7 +61,7 @@ bool LineReader::fill() {
   }
   ssize_t got;
   do {
-    got = ::read(file_, buffer_.data() + to_, buffer_.size() - kBehind - to_);
+    got = ::read(file_, buffer_.data() + to_, room_ends() - to_);
   } while (got < 0 && errno == EINTR);
   if (got < 0)
     throw InputError(errno == EISDIR ? ExitStatus::kUnusableData : ExitStatus::kReadWriteFailed,
@@ -65,6 +71,24 @@ bool LineReader::fill() {
   to_ += static_cast<std::size_t>(got);
   read_ += static_cast<std::uint64_t>(got);
   return got > 0;
+}
+
+std::size_t LineReader::room_ends() const { return buffer_.size() - kTextSlack; }
+
+std::string_view LineReader::ahead() {
+  const auto last_end = [&]() -> const void* {
+    return ::memrchr(buffer_.data() + from_, '\n', to_ - from_);
+  };
+  const void* end = last_end();
+  while (!end && regular() && fill()) end = last_end();
+  if (!end) return {};
+  const char* from = buffer_.data() + from_;
+  return {from, static_cast<std::size_t>(static_cast<const char*>(end) + 1 - from)};
+}
+
+void LineReader::skip(std::size_t bytes, std::size_t lines) {
+  from_ += bytes;
+  number_ += lines;
 }
 
 bool LineReader::next(std::string_view& line) {

@@ -16,10 +16,13 @@ class LineReader {
   LineReader(const LineReader&) = delete;
   LineReader& operator=(const LineReader&) = delete;
 
-  static constexpr std::size_t kBehind =
-      8;  // bytes behind a line that may be read, whatever they are
   // The next line without its end (LF or CRLF); valid until the next call. False at the end.
   bool next(std::string_view& line);
+  // Whole lines that come next, with their ends, as far as they are here; a file is read on until
+  // there is one. kTextSlack bytes before and behind may be read, whatever they are. Valid until
+  // the next call.
+  std::string_view ahead();
+  void skip(std::size_t bytes, std::size_t lines);                // of them
   [[nodiscard]] std::uint64_t number() const { return number_; }  // of the last line, from 1
   [[nodiscard]] bool ended_open() const { return ended_open_; }  // it had no line end: the last one
   [[nodiscard]] bool buffered() const;  // another whole line is here without waiting
@@ -29,10 +32,11 @@ class LineReader {
 
  private:
   bool fill();
+  [[nodiscard]] std::size_t room_ends() const;
   std::string path_, name_;
   int file_ = -1;
   std::vector<char> buffer_;
-  std::size_t from_ = 0, to_ = 0;
+  std::size_t from_, to_;  // what is here and not yet handed out
   std::uint64_t number_ = 0, read_ = 0, size_ = 0;
   bool at_end_ = false, ended_open_ = false;
 };

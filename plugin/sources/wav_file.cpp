@@ -1,7 +1,6 @@
 #include "plugin/sources/wav_file.hpp"
 
 #include <fmt/format.h>
-#include <sndfile.h>
 #include <sys/stat.h>
 
 #include <algorithm>
@@ -9,6 +8,7 @@
 #include <cstdio>
 
 #include "plugin/sources/input_error.hpp"
+#include "plugin/sources/late/sndfile.hpp"
 
 namespace airlatch {
 namespace {

@@ -1,13 +1,13 @@
 // zip_file.hpp: entries of a zip, checked; and what can be saved of one that is cut short.
 #pragma once
-#include <zip.h>
-
 #include <cstdint>
 #include <cstdio>
 #include <memory>
 #include <span>
 #include <string>
 #include <vector>
+
+#include "plugin/sources/late/libzip.hpp"
 
 struct libdeflate_decompressor;
 
