@@ -16,6 +16,7 @@ ReadAhead::~ReadAhead() {
 
 void ReadAhead::fill(Batch& batch) {
   batch.values.clear();
+  batch.values.reserve(kBatch_values + kRoom_values);
   batch.times_ns.clear();
   batch.pieces.clear();
   batch.handed_out = 0;

@@ -19,7 +19,8 @@ namespace airlatch {
 
 class ReadAhead final : public Source {
  public:
-  static constexpr std::size_t kBatches = 3, kBatch_values = 1 << 16;
+  static constexpr std::size_t kBatches = 16, kBatch_values = 1 << 16;
+  static constexpr std::size_t kRoom_values = 1 << 12;  // for the last block of a batch, mostly
 
   explicit ReadAhead(std::unique_ptr<Source> inner);
   ~ReadAhead() override;

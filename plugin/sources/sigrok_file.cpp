@@ -38,17 +38,26 @@ class Stream {
   [[nodiscard]] const std::string& what() const { return what_; }
   [[nodiscard]] std::int64_t delivered() const { return delivered_; }
 
+  // Up to `most` samples where they lie, until the next call; fewer at a chunk's end. None where no
+  // chunk is in memory: read() then. Not for logic data.
+  std::span<const float> look(std::size_t most) {
+    if (!open_next() || !holds_) return {};
+    const std::size_t from = held_at_ / sizeof(float), n = std::min(most, held_.size() - from);
+    advance(n * sizeof(float));
+    delivered_ += static_cast<std::int64_t>(n);
+    return std::span<const float>(held_).subspan(from, n);
+  }
+
   // Fills `into` with up to its size in whole samples; fewer only at the end. Bytes.
   std::size_t read(std::span<std::byte> into) {
     std::size_t filled = 0;
     while (filled < into.size()) {
       if (!open_next()) break;
       std::size_t got = 0;
-      if (!held_.empty()) {
-        got = std::min(into.size() - filled, held_.size() - held_at_);
-        std::memcpy(into.data() + filled, held_.data() + held_at_, got);
-        held_at_ += got;
-        if (held_at_ == held_.size()) held_.clear(), ++next_;
+      if (holds_) {
+        got = std::min(into.size() - filled, held_bytes_ - held_at_);
+        std::memcpy(into.data() + filled, held().data() + held_at_, got);
+        advance(got);
       } else {
         got = reader_->read(into.subspan(filled));
         if (got < into.size() - filled) reader_.reset(), ++next_;
@@ -63,7 +72,7 @@ class Stream {
   // Makes sure that sound data are at hand: a chunk is checked to its end before any of it goes
   // out.
   bool open_next() {
-    while (held_.empty() && !reader_) {
+    while (!holds_ && !reader_) {
       if (next_ >= chunks.size() || !broken.empty()) return false;
       const ZipFile::Entry& chunk = *chunks[next_];
       try {
@@ -74,13 +83,15 @@ class Stream {
           continue;
         }
         if (hold_whole_ && chunk.size <= kWholeChunk) {
-          held_.resize(chunk.size);
+          held_bytes_ = chunk.size;
+          held_.resize((chunk.size + sizeof(float) - 1) / sizeof(float));
           held_at_ = 0;
-          if (zip_->read_whole(chunk, held_)) continue;
+          holds_ = true;
+          if (zip_->read_whole(chunk, held())) continue;
         }
         ZipFile::Reader reader = zip_->open(chunk);
         if (hold_whole_ && chunk.size <= kWholeChunk) {
-          if (reader.read(held_) != chunk.size) throw std::runtime_error("shorter than announced");
+          if (reader.read(held()) != chunk.size) throw std::runtime_error("shorter than announced");
         } else {
           std::vector<std::byte> scratch(1 << 18);
           while (reader.read(scratch) == scratch.size()) {
@@ -88,7 +99,7 @@ class Stream {
           reader_.emplace(zip_->open(chunk));
         }
       } catch (const std::runtime_error& error) {
-        held_.clear();
+        holds_ = false;
         broken = fmt::format("entry {} is damaged ({})", chunk.name, error.what());
         return false;
       }
@@ -96,12 +107,24 @@ class Stream {
     return true;
   }
 
+  [[nodiscard]] std::span<std::byte> held() {
+    return std::as_writable_bytes(std::span(held_)).first(held_bytes_);
+  }
+  void advance(std::size_t bytes) {
+    held_at_ += bytes;
+    if (held_at_ < held_bytes_) return;
+    holds_ = false;
+    ++next_;
+  }
+
   const ZipFile* zip_;
   std::string what_;
   std::size_t unit_;
   bool hold_whole_;
-  std::size_t next_ = 0, held_at_ = 0;
-  std::vector<std::byte> held_;
+  std::size_t next_ = 0;
+  bool holds_ = false;  // a chunk, not yet handed out to its end
+  std::size_t held_bytes_ = 0, held_at_ = 0;
+  std::vector<float> held_;
   std::optional<ZipFile::Reader> reader_;
   std::int64_t delivered_ = 0;
 };
@@ -294,14 +317,19 @@ class SigrokFile final : public Source {
             values[k] = (std::to_integer<unsigned>(raw_[k * unit + bit / 8]) >> (bit % 8) & 1U)
                             ? 1.0F
                             : 0.0F;
-          hand_out(bit, first, samples);
+          hand_out(bit, first, std::span<const float>(values).first(samples));
         }
         first_channel += static_cast<std::size_t>(about_.probes);
       } else {
-        auto& values = stretches_[first_channel];
-        values.resize(turn_);
-        samples = stream.read(std::as_writable_bytes(std::span(values))) / unit;
-        hand_out(first_channel, first, samples);
+        std::span<const float> here = stream.look(turn_);
+        if (here.empty()) {
+          auto& values = stretches_[first_channel];
+          values.resize(turn_);
+          const std::size_t bytes = stream.read(std::as_writable_bytes(std::span(values)));
+          here = std::span<const float>(values).first(bytes / unit);
+        }
+        samples = here.size();
+        hand_out(first_channel, first, here);
         ++first_channel;
       }
       any = any || samples > 0;
@@ -315,12 +343,10 @@ class SigrokFile final : public Source {
     ended_ = !any || broken;
   }
 
-  void hand_out(std::size_t channel, std::int64_t first, std::size_t samples) {
-    if (samples == 0) return;
-    ready_.push_back({.channel = channel,
-                      .clock = channels_[channel].clock,
-                      .first = first,
-                      .values = std::span<const float>(stretches_[channel]).first(samples)});
+  void hand_out(std::size_t channel, std::int64_t first, std::span<const float> values) {
+    if (values.empty()) return;
+    ready_.push_back(
+        {.channel = channel, .clock = channels_[channel].clock, .first = first, .values = values});
   }
 
   std::string path_;
