@@ -1,16 +1,26 @@
 #include "plugin/session/event_json.hpp"
 
-#include <google/protobuf/util/json_util.h>
+#include <nlohmann/json.hpp>
 
 namespace airlatch {
 
+// Protobuf's own printer would do, in ten times the time: it works through a type resolver.
 std::string event_json(const v1::Event& event) {
-  google::protobuf::util::JsonPrintOptions options;
-  options.preserve_proto_field_names = true;
-  options.always_print_primitive_fields = true;
-  std::string line;
-  const auto status = google::protobuf::util::MessageToJsonString(event, &line, options);
-  return status.ok() ? line : std::string();
+  using Json = nlohmann::ordered_json;
+  Json measures = Json::array();
+  for (const v1::Measure& measure : event.measures())
+    measures.push_back({{"name", measure.name()},
+                        {"value", measure.value()},
+                        {"u", measure.u()},
+                        {"unit", measure.unit()}});
+  const Json line{{"kind", v1::Kind_Name(event.kind())},
+                  {"time_s", event.time_s()},
+                  {"time_u_s", event.time_u_s()},
+                  {"direction", v1::Direction_Name(event.direction())},
+                  {"contact", v1::Contact_Name(event.contact())},
+                  {"measures", std::move(measures)},
+                  {"note", event.note()}};
+  return line.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 
 }  // namespace airlatch
