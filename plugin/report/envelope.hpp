@@ -2,8 +2,9 @@
 //
 // How   equal time bins with the least and the most in each; when they are too many, neighbours are
 //       merged and bins twice as wide. No spike is lost, a day draws as fast as ten seconds.
-// Cost  kMost bins.
+// Cost  kMost bins; a wide look at the samples that share one.
 #pragma once
+#include <cstdint>
 #include <vector>
 
 #include "decoders/stream/sample_block.hpp"
@@ -21,6 +22,8 @@ class Envelope {
   [[nodiscard]] const std::vector<Bin>& bins() const { return bins_; }
 
  private:
+  [[nodiscard]] std::int64_t bin_of(double t_s) const;
+  void put(const Bin& bin);
   double width_s_ = 0;
   std::vector<Bin> bins_;
 };

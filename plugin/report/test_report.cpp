@@ -7,8 +7,10 @@
 #include <array>
 #include <cmath>
 #include <filesystem>
+#include <future>
 #include <iterator>
 #include <optional>
+#include <thread>
 
 #include "decoders/stream/rig_scale.hpp"
 #include "plugin/recorder/whole_file.hpp"
@@ -50,12 +52,6 @@ class Drawer {
   bool started_ = false;
 };
 
-std::vector<v1::Event> joined(const std::vector<std::vector<v1::Event>>& captures) {
-  std::vector<v1::Event> all;
-  for (const auto& events : captures) all.insert(all.end(), events.begin(), events.end());
-  return all;
-}
-
 // Beyond this, two states are not compared without a word (common practice, no source).
 constexpr double kWarmth_k = 5;
 
@@ -75,6 +71,65 @@ std::optional<double> mean_temperature(const TestReport& test) {
 }
 
 constexpr const char* kFindContacts = "find_contacts";  // a step, in job and plan
+
+bool finds_contacts(const v1::Job::Capture& entry, const v1::Plan& plan) {
+  return entry.step() == kFindContacts ||
+         (entry.step().empty() && plan.step_size() > 0 && plan.step(0).id() == kFindContacts);
+}
+
+// What one capture holds, before it is judged beside the others.
+struct Decoded {
+  CapturePlot plot;  // its events by time
+  CaptureFacts facts;
+  std::string sha256;
+};
+
+Decoded decode(const v1::Job::Capture& entry, const std::string& folder, const v1::Rig& rig,
+               const v1::Plan& plan, const OpenOptions& options, const ReportListener& listener) {
+  const auto found = [&](const std::string& name) {
+    return fs::path(name).is_absolute() || name == "-" ? name : (fs::path(folder) / name).string();
+  };
+  const std::string file = found(entry.file());
+  const v1::Rig own = entry.rig().empty() ? rig : read_rig(found(entry.rig()));
+  const bool drawn = listener.to_be_written || finds_contacts(entry, plan);
+  Decoded out;
+  Drawer drawer(out.plot);
+  std::vector<v1::Event>& events = out.plot.events;
+  out.facts = decode_capture(file, options, own, plan,
+                             [&](const v1::Event& event) {
+                               if (listener.on_event) listener.on_event(event);
+                               events.push_back(event);
+                             },
+                             listener.on_progress,
+                             {.matched = [&](const RigMatch& match) { drawer.begin(match); },
+                              .block =
+                                  [&](const SampleBlock& block) {
+                                    if (drawn) drawer.take(block);
+                                  }});
+  std::stable_sort(events.begin(), events.end(),
+                   [](const v1::Event& a, const v1::Event& b) { return a.time_s() < b.time_s(); });
+  out.plot.duration_s = out.facts.duration_s;
+  if (file != "-" && listener.to_be_written) out.sha256 = sha256_of_file(file);
+  return out;
+}
+
+// Captures side by side, as many as there are processors; what is told comes one after the
+// other, and the first that cannot be read is the one that is complained about.
+std::vector<std::future<Decoded>> decoded(const v1::Job& job, const std::string& folder,
+                                          const v1::Rig& rig, const v1::Plan& plan,
+                                          const OpenOptions& options,
+                                          const ReportListener& listener) {
+  std::vector<std::future<Decoded>> out;
+  const bool side_by_side = job.capture_size() > 1 && !listener.on_event && !listener.on_progress;
+  const auto most = static_cast<std::size_t>(std::max(1U, std::thread::hardware_concurrency()));
+  for (const v1::Job::Capture& entry : job.capture()) {
+    if (out.size() >= most) out[out.size() - most].wait();
+    out.push_back(std::async(side_by_side ? std::launch::async : std::launch::deferred,
+                             [&] { return decode(entry, folder, rig, plan, options, listener); }));
+    if (!side_by_side) out.back().wait();
+  }
+  return out;
+}
 
 // The three contacts' voltages, the current and the pressure on one even grid, from the pictures'
 // envelopes: fine enough for clips that a hand moves. Nothing where a channel is missing.
@@ -120,42 +175,25 @@ TestReport make_report(const v1::Job& job, const std::string& folder, const v1::
   *report.mutable_rig() = rig;
   *report.mutable_plan() = plan;
   *report.mutable_job() = job;
-  std::vector<std::vector<v1::Event>> before, now;
+  EvidenceGatherer before, now;
+  std::vector<v1::Event> events_before, events_now;  // for what has changed
   std::vector<v1::Event> step_events;
   std::vector<Hold> holds;
+  bool any_before = false;
   const bool repaired =
       std::any_of(job.capture().begin(), job.capture().end(),
                   [](const v1::Job::Capture& capture) { return capture.phase() == v1::AFTER; });
-  const auto found = [&](const std::string& name) {
-    return fs::path(name).is_absolute() || name == "-" ? name : (fs::path(folder) / name).string();
-  };
-  for (const v1::Job::Capture& entry : job.capture()) {
-    const std::string file = found(entry.file());
-    const v1::Rig own = entry.rig().empty() ? rig : read_rig(found(entry.rig()));
-    const bool finds_contacts =
-        entry.step() == kFindContacts ||
-        (entry.step().empty() && plan.step_size() > 0 && plan.step(0).id() == kFindContacts);
-    CapturePlot plot;
-    Drawer drawer(plot);
-    std::vector<v1::Event> events;
-    CaptureFacts facts =
-        decode_capture(file, options, own, plan,
-                       [&](const v1::Event& event) {
-                         if (listener.on_event) listener.on_event(event);
-                         events.push_back(event);
-                       },
-                       listener.on_progress,
-                       {.matched = [&](const RigMatch& match) { drawer.begin(match); },
-                        .block =
-                            [&](const SampleBlock& block) {
-                              if (listener.to_be_written || finds_contacts) drawer.take(block);
-                            }});
-    std::stable_sort(events.begin(), events.end(), [](const v1::Event& a, const v1::Event& b) {
-      return a.time_s() < b.time_s();
-    });
+  const bool branched =
+      std::any_of(job.capture().begin(), job.capture().end(),
+                  [](const v1::Job::Capture& capture) { return !capture.closed_branch().empty(); });
+  std::vector<std::future<Decoded>> all = decoded(job, folder, rig, plan, options, listener);
+  for (int k = 0; k < job.capture_size(); ++k) {
+    const v1::Job::Capture& entry = job.capture(k);
+    auto [plot, facts, sha256] = all[static_cast<std::size_t>(k)].get();
+    const std::vector<v1::Event>& events = plot.events;
     v1::Report::Capture& capture = *report.add_captures();
     capture.set_file(entry.file());
-    capture.set_sha256(file == "-" || !listener.to_be_written ? "" : sha256_of_file(file));
+    capture.set_sha256(sha256);
     capture.set_duration_s(facts.duration_s);
     capture.set_phase(entry.phase());
     capture.set_step(entry.step());
@@ -172,9 +210,9 @@ TestReport make_report(const v1::Job& job, const std::string& folder, const v1::
       capture.add_remarks(facts.damage);
       out.damages.push_back(facts.damage);
     }
-    add_events(report, events);
-    plot.duration_s = facts.duration_s;
-    if (finds_contacts) {  // its clips went to contacts nobody knows yet: no evidence of a fault
+    if (listener.to_be_written) add_events(report, events);
+    if (finds_contacts(
+            entry, plan)) {  // its clips went to contacts nobody knows yet: no evidence of a fault
       std::array<std::string, 3> names = {"contact 1", "contact 2", "contact 3"};
       *report.mutable_contact_finding() = find_contacts(contact_samples(plot, names), names);
       if (plot.channels.empty() || report.contact_finding().trials().empty())
@@ -182,21 +220,23 @@ TestReport make_report(const v1::Job& job, const std::string& folder, const v1::
             "finding the contacts needs feed_a_v, feed_b_v and return_v on the three contacts, and "
             "motor_a; line_kpa tells which way");
     } else if (!repaired || entry.phase() == v1::AFTER) {
-      now.push_back(events);
-      step_events.insert(step_events.end(), events.begin(), events.end());
+      now.take(events);
+      if (repaired) events_now.insert(events_now.end(), events.begin(), events.end());
+      if (plan.step_size() > 0) step_events.insert(step_events.end(), events.begin(), events.end());
       for (const v1::Event& event : events)
-        if (event.kind() == v1::LEAK_DECAY)
+        if (branched && event.kind() == v1::LEAK_DECAY)
           holds.push_back({branch_names(entry.closed_branch()), event});
     } else {
-      before.push_back(events);
+      before.take(events);
+      events_before.insert(events_before.end(), events.begin(), events.end());
+      any_before = true;
     }
-    plot.events = std::move(events);
     out.plots.push_back(std::move(plot));
     out.facts.push_back(std::move(facts));
   }
   for (auto& step : judge_steps(plan, step_events)) *report.add_steps() = std::move(step);
   for (auto& budget : leak_budgets(holds)) *report.add_leak_budgets() = std::move(budget);
-  add_findings(report, gather_evidence(now));
+  add_findings(report, now.finish());
   const auto named = std::find_if(report.leak_budgets().begin(), report.leak_budgets().end(),
                                   [](const auto& budget) { return !budget.leaking().empty(); });
   for (v1::Finding& finding : *report.mutable_findings()) {
@@ -206,10 +246,10 @@ TestReport make_report(const v1::Job& job, const std::string& folder, const v1::
     finding.set_next_step("Look at the branch " + named->leaking() +
                           ": hose ends, joints, its actuator's diaphragm. Mend it and hold again.");
   }
-  if (!before.empty()) {
-    for (v1::Finding& finding : judge(gather_evidence(before)))
+  if (any_before) {
+    for (v1::Finding& finding : judge(before.finish()))
       *report.add_before_findings() = std::move(finding);
-    for (v1::Report::Change& change : compare_events(joined(before), joined(now)))
+    for (v1::Report::Change& change : compare_events(events_before, events_now))
       *report.add_changes() = std::move(change);
   }
   return out;

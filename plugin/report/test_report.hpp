@@ -23,7 +23,7 @@ struct TestReport {
 struct ReportListener {
   std::function<void(const v1::Event&)> on_event;  // as events become decidable
   std::function<void(double)> on_progress;         // share of the present capture, below 0: unknown
-  bool to_be_written = true;                       // false: no pictures and no SHA-256
+  bool to_be_written = true;  // false: no pictures, events, runs and no SHA-256
 };
 
 // Decodes the job's captures. Relative names are looked up in `folder`. Throws InputError.

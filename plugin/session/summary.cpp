@@ -9,6 +9,7 @@
 
 #include "decoders/bench.hpp"
 #include "plugin/session/quantity.hpp"
+#include "plugin/session/runs.hpp"
 #include "plugin/sources/units.hpp"
 
 namespace airlatch {
@@ -114,9 +115,7 @@ std::string table(const std::vector<std::vector<std::string>>& rows) {
 
 }  // namespace
 
-std::string summary(const CaptureFacts& facts, std::vector<v1::Event> events) {
-  std::stable_sort(events.begin(), events.end(),
-                   [](const v1::Event& a, const v1::Event& b) { return a.time_s() < b.time_s(); });
+std::string summary(const CaptureFacts& facts, const std::vector<v1::Event>& events) {
   std::string out = fmt::format("{}: {:.4g} s\n", facts.file, facts.duration_s);
   std::string line;
   for (const auto& channel : facts.channels) {
@@ -135,7 +134,8 @@ std::string summary(const CaptureFacts& facts, std::vector<v1::Event> events) {
   std::vector<std::vector<std::string>> rows, runs, decays;
   std::set<std::string> notes;
   bool caution = false;
-  for (const v1::Event& event : events) {
+  for (const v1::Event* const in_order : by_time(events)) {
+    const v1::Event& event = *in_order;
     rows.push_back({format_value(event.time_s(), std::max(event.time_u_s(), 1e-5)) + " s",
                     "± " + format_u(std::max(event.time_u_s(), 1e-6)), words(event)});
     caution = caution || event.kind() == v1::LOCKED_ROTOR || event.kind() == v1::RUN_ON;

@@ -7,6 +7,7 @@
 
 #include "decoders/bench.hpp"
 #include "plugin/session/quantity.hpp"
+#include "plugin/session/runs.hpp"
 
 namespace airlatch {
 namespace {
@@ -26,15 +27,14 @@ double above(double value, double u, double limit) {
   return 0.5 * std::erfc((limit - value) / spread / std::sqrt(2.0));
 }
 
-class Gatherer {
- public:
-  explicit Gatherer(const VerdictLimits& limits) : limits_(limits) {}
+}  // namespace
 
-  void take(std::vector<v1::Event> events) {
-    std::stable_sort(events.begin(), events.end(), [](const v1::Event& a, const v1::Event& b) {
-      return a.time_s() < b.time_s();
-    });
-    for (const v1::Event& event : events) take(event, events);
+class EvidenceGatherer::Inner {
+ public:
+  explicit Inner(const VerdictLimits& limits) : limits_(limits) {}
+
+  void take(const std::vector<v1::Event>& events) {
+    for (const v1::Event* event : by_time(events)) take(*event, events);
   }
 
   EvidenceTable finish() {
@@ -186,11 +186,15 @@ class Gatherer {
   bool armed_dead_ = false, anything_wrong_ = false;
 };
 
-}  // namespace
+EvidenceGatherer::EvidenceGatherer(const VerdictLimits& limits)
+    : inner_(std::make_unique<Inner>(limits)) {}
+EvidenceGatherer::~EvidenceGatherer() = default;
+void EvidenceGatherer::take(const std::vector<v1::Event>& events) { inner_->take(events); }
+EvidenceTable EvidenceGatherer::finish() { return inner_->finish(); }
 
 EvidenceTable gather_evidence(const std::vector<std::vector<v1::Event>>& captures,
                               const VerdictLimits& limits) {
-  Gatherer gatherer(limits);
+  EvidenceGatherer gatherer(limits);
   for (const auto& events : captures) gatherer.take(events);
   return gatherer.finish();
 }

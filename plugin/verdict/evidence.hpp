@@ -7,6 +7,7 @@
 //       no source).
 #pragma once
 #include <array>
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -47,6 +48,19 @@ struct VerdictLimits {
 };
 
 using EvidenceTable = std::array<Evidence, kStatements>;
+
+// Takes captures one by one, in the order in which they were recorded.
+class EvidenceGatherer {
+ public:
+  explicit EvidenceGatherer(const VerdictLimits& limits = {});
+  ~EvidenceGatherer();
+  void take(const std::vector<v1::Event>& events);  // of one capture, in any order
+  EvidenceTable finish();
+
+ private:
+  class Inner;
+  std::unique_ptr<Inner> inner_;
+};
 
 // `captures`: the events of each capture, in the order in which they were recorded.
 EvidenceTable gather_evidence(const std::vector<std::vector<v1::Event>>& captures,
