@@ -20,7 +20,6 @@ namespace {
 constexpr std::size_t kMostColumns = 1024;
 constexpr std::size_t kStretch = 1024;           // rows handed out at a time
 constexpr std::size_t kSingle = 64;              // rows read one by one before plain ones are tried
-constexpr std::size_t kMostCells = 1U << 17;     // looked at in one go
 constexpr std::size_t kWorthSharing = 1U << 18;  // bytes
 constexpr int kMostUnlike = 8;
 constexpr std::size_t kLook = 64;  // rows that must keep to a period before it is believed
@@ -279,6 +278,9 @@ class DelimitedText final : public Source {
   struct Rows {
     std::vector<std::vector<float>> values;  // a column a channel
     std::vector<std::int64_t> times_ns;
+    std::vector<PlainColumn> columns;  // where plain rows go
+    std::size_t room = 0;              // for so many rows
+    PlainRows plain = {};
     std::size_t n = 0;
   };
 
@@ -286,55 +288,65 @@ class DelimitedText final : public Source {
   // half is read beside the first. False: the next row is none.
   bool take_plain() {
     if (columns_ != used_columns_ || time_unit_s_ != 1 || first_row_ || ended_) return false;
-    std::string_view text = lines_.ahead();
-    std::string_view behind;
+    std::string_view text = lines_.ahead(), behind;
     if (text.size() > kWorthSharing && unlike_ < kMostUnlike) {
       const std::size_t half = text.find('\n', text.size() / 2) + 1;
       behind = text.substr(half);
       text = text.substr(0, half);
     }
-    PlainRows first, second;
-    if (!behind.empty()) {
-      if (!hand_) hand_.emplace();
-      hand_->give([&] { second = rows_of(behind, later_, std::nullopt); });
-    }
-    first = rows_of(text, sooner_, rows_ > 0 ? last_ns_ : -1);
-    if (!behind.empty()) hand_->wait();
-    take(first, sooner_);
+    make_room(sooner_, text.size());
     later_.n = 0;
-    if (!behind.empty() && first.bytes < text.size()) ++unlike_;
+    if (!behind.empty()) {
+      make_room(later_, behind.size());
+      if (!hand_) hand_.emplace();
+      hand_->give(
+          [this, behind] { read_rows(behind, later_, std::numeric_limits<std::int64_t>::min()); });
+    }
+    read_rows(text, sooner_, rows_ > 0 ? last_ns_ : -1);
+    if (!behind.empty()) hand_->wait();
+    take(sooner_);
+    const bool to_its_end = sooner_.plain.bytes == text.size();
+    if (!to_its_end && sooner_.n == sooner_.room)
+      most_cells_ *= 2;  // there are more of them in as many characters than usual
+    else if (!behind.empty() && !to_its_end)
+      ++unlike_;
     // The second half counts only where the first was plain to its end.
-    if (first.bytes == text.size() && second.rows > 0 &&
+    if (!behind.empty() && to_its_end && later_.plain.rows > 0 &&
         (!time_column_ || later_.times_ns[0] > last_ns_))
-      take(second, later_);
+      take(later_);
     return sooner_.n > 0;
   }
 
-  PlainRows rows_of(std::string_view text, Rows& into, std::optional<std::int64_t> after_ns) const {
+  void make_room(Rows& rows, std::size_t characters) {
     // A cell has two characters at least, its end among them.
-    const std::size_t most = std::min(kMostCells, text.size() / 2) / columns_ + 1;
-    into.values.resize(channels_.size());
-    into.times_ns.resize(time_column_ ? std::max(most, into.times_ns.size()) : 0);
-    std::vector<PlainColumn> to;
+    rows.room = std::min(most_cells_, characters / 2) / columns_ + 1;
+    rows.values.resize(channels_.size());
+    if (time_column_) rows.times_ns.resize(std::max(rows.room, rows.times_ns.size()));
+    rows.columns.clear();
     for (std::size_t c = 0; c < channels_.size(); ++c) {
-      into.values[c].resize(std::max(most, into.values[c].size()));
-      to.push_back({channels_[c].unit_scale, channels_[c].unit_offset, into.values[c].data()});
+      rows.values[c].resize(std::max(rows.room, rows.values[c].size()));
+      rows.columns.push_back(
+          {channels_[c].unit_scale, channels_[c].unit_offset, rows.values[c].data()});
     }
-    return take_plain_rows(text, {.separator = separator_, .comma = comma_, .time = time_column_},
-                           to, into.times_ns.data(),
-                           after_ns.value_or(std::numeric_limits<std::int64_t>::min()), most);
   }
 
-  void take(const PlainRows& taken, Rows& rows) {
-    rows.n = taken.rows;
-    if (taken.rows == 0) return;
+  void read_rows(std::string_view text, Rows& into, std::int64_t after_ns) const {
+    into.plain =
+        take_plain_rows(text, {.separator = separator_, .comma = comma_, .time = time_column_},
+                        into.columns, into.times_ns.data(), after_ns, into.room);
+  }
+
+  void take(Rows& rows) {
+    const PlainRows& plain = rows.plain;
+    rows.n = plain.rows;
+    if (plain.rows == 0) return;
     if (time_column_) {
       resolution_ns_ =
-          rows_ == 0 ? taken.resolution_ns : std::min(resolution_ns_, taken.resolution_ns);
-      last_ns_ = taken.last_ns;
+          rows_ == 0 ? plain.resolution_ns : std::min(resolution_ns_, plain.resolution_ns);
+      last_ns_ = plain.last_ns;
     }
-    rows_ += taken.rows;
-    lines_.skip(taken.bytes, taken.rows);
+    rows_ += plain.rows;
+    lines_.skip(plain.bytes, plain.rows);
   }
 
   // The next rows, here_; false at the end.
@@ -441,6 +453,7 @@ class DelimitedText final : public Source {
   double time_unit_s_ = 1;
   std::size_t columns_ = 0, used_columns_ = 0;
   std::vector<std::string_view> cells_;
+  std::size_t most_cells_ = 1U << 17;     // looked at in one go
   int unlike_ = 0;                        // times that the first half was not plain
   std::optional<std::string> first_row_;  // a file without header
   bool first_row_open_ = false;

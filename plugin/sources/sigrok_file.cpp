@@ -38,11 +38,11 @@ class Stream {
   [[nodiscard]] const std::string& what() const { return what_; }
   [[nodiscard]] std::int64_t delivered() const { return delivered_; }
 
-  // Up to `most` samples where they lie, until the next call; fewer at a chunk's end. None where no
-  // chunk is in memory: read() then. Not for logic data.
-  std::span<const float> look(std::size_t most) {
-    if (!open_next() || !holds_) return {};
-    const std::size_t from = held_at_ / sizeof(float), n = std::min(most, held_.size() - from);
+  // The next `n` samples where they lie, until the next call. None where they are not all in one
+  // chunk that is in memory: read() then. Not for logic data.
+  std::span<const float> look(std::size_t n) {
+    const std::size_t from = open_next() && holds_ ? held_at_ / sizeof(float) : held_.size();
+    if (held_.size() - from < n) return {};
     advance(n * sizeof(float));
     delivered_ += static_cast<std::int64_t>(n);
     return std::span<const float>(held_).subspan(from, n);

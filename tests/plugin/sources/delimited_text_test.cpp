@@ -1,9 +1,11 @@
 #include "plugin/sources/delimited_text.hpp"
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 #include <cmath>
 
+#include "plugin/rehearse/random.hpp"
 #include "tests/support/files.hpp"
 
 namespace airlatch {
@@ -45,6 +47,51 @@ TEST_F(DelimitedText, TheSameNumbersFromEveryDialect) {
     EXPECT_EQ(times[1] - times[0], 500'000'000) << text;
     EXPECT_EQ(times[2] - times[0], 1'000'000'000) << text;
   }
+}
+
+// Most rows are plain and read many at once, in two threads; the odd ones between them, cell by
+// cell. What was written must come back, wherever the odd ones stand and however narrow the cells
+// are.
+TEST_F(DelimitedText, OddRowsAmongMany) {
+  Random random(5);
+  for (const int odd_every : {0, 3, 1'000, 60'000})
+    for (const bool narrow : {true, false}) {
+      std::string text = "time,a,b\n";
+      std::vector<float> a, b;
+      std::vector<std::int64_t> times_ns;
+      std::int64_t ms = 0;
+      while (text.size() < 5'000'000) {
+        const bool odd = odd_every > 0 && random.bits() % static_cast<unsigned>(odd_every) == 0;
+        ms += odd && random.bits() % 4 == 0 ? 7 : 1;
+        const auto left = static_cast<float>(random.bits() % 10);
+        const auto right = static_cast<float>(random.bits() % 4096) / 16 - 100;
+        const std::string first = fmt::format("{}", left);
+        std::string second = narrow ? "5" : fmt::format("{:.4f}", right);
+        if (odd) {
+          const auto kind = random.bits() % 4;
+          if (kind == 0) text += "# a remark, 7\n\n";
+          if (kind == 1) second += "e0";
+          if (kind == 2) second = " " + second;
+        }
+        text += fmt::format("{}.{:03},{},{}{}", ms / 1000, ms % 1000, first, second,
+                            odd && random.bits() % 2 == 0 ? "\r\n" : "\n");
+        a.push_back(left);
+        b.push_back(narrow ? 5 : right);
+        times_ns.push_back(ms * 1'000'000);
+      }
+      const Content content = read(text);
+      EXPECT_TRUE(content.values[0] == a) << odd_every << ' ' << narrow;
+      EXPECT_TRUE(content.values[1] == b) << odd_every << ' ' << narrow;
+      EXPECT_TRUE(content.times_ns[0] == times_ns) << odd_every << ' ' << narrow;
+    }
+}
+
+TEST_F(DelimitedText, AnErrorFarIntoALargeFileNamesItsLine) {
+  std::string text = "time,a\n";
+  for (int k = 0; k < 300'000; ++k)
+    text += fmt::format("{}.{:03},{}\n", k / 1000, k % 1000, k == 250'000 ? "x" : "1");
+  const Refusal refusal = refused(text);
+  EXPECT_NE(refusal.line.find("line 250002, column 2"), std::string::npos) << refusal.line;
 }
 
 TEST_F(DelimitedText, UnitsGoToTheRolesUnit) {

@@ -4,6 +4,7 @@
 
 #include <gtest/gtest.h>
 
+#include <array>
 #include <cmath>
 #include <limits>
 
@@ -68,6 +69,30 @@ TEST_F(SigrokFileTest, ChannelsGoSideBySide) {
     EXPECT_LE(*high - *low, static_cast<std::int64_t>(10000 * Source::kLargestLead_s));
   }
   EXPECT_EQ(at, std::vector<std::int64_t>(3, 100000));
+}
+
+// ... and where their chunks are of unequal lengths nobody falls behind, chunk by chunk.
+TEST_F(SigrokFileTest, UnequalChunksKeepChannelsSideBySide) {
+  const auto values = ramp(100'000);
+  Entries entries = {{"version", "2"}, {"metadata", metadata("1 kHz", 2)}};
+  for (const std::size_t channel : {1U, 2U}) {
+    const std::size_t length = channel == 1 ? 1000 : 977;
+    for (std::size_t from = 0, part = 1; from < values.size(); from += length, ++part) {
+      const auto begin = values.begin() + static_cast<std::ptrdiff_t>(from);
+      const auto n = static_cast<std::ptrdiff_t>(std::min(length, values.size() - from));
+      entries.push_back({"analog-1-" + std::to_string(channel) + "-" + std::to_string(part),
+                         floats({begin, begin + n})});
+    }
+  }
+  const auto source = open_source(zip(entries));
+  std::array<std::int64_t, 2> until = {};
+  for (SampleBlock block; source->next(block);) {
+    until[block.channel] = block.first + std::ssize(block.values);
+    EXPECT_EQ(block.values.front(), values[static_cast<std::size_t>(block.first)]);
+    ASSERT_LE(std::abs(until[0] - until[1]), 100);  // kLargestLead_s at 1 kS/s
+  }
+  EXPECT_EQ(until[0], 100'000);
+  EXPECT_EQ(until[1], 100'000);
 }
 
 TEST_F(SigrokFileTest, LogicChannelsAreNoughtAndOne) {
