@@ -161,6 +161,7 @@ Fitted fit(const Model& model, const std::vector<DecayPoint>& points, double sig
   const auto n = static_cast<Eigen::Index>(points.size());
   constexpr Eigen::Index kPriors = K - 2;  // of all but start and rate
   std::vector<double> weights;
+  weights.reserve(points.size());
   for (const DecayPoint& point : points) weights.push_back(std::sqrt(point.n) / sigma);
   const auto residuals = [&](const Eigen::Matrix<double, K, 1>& x, Eigen::VectorXd& r,
                              typename NonlinearFit<K>::Jacobian& J) {

@@ -100,6 +100,7 @@ std::optional<StartTransient> fit_start_transient(const std::vector<double>& tim
   const double highest = *std::max_element(currents_a.begin(), currents_a.end());
   const auto at = [](Eigen::Index i) { return static_cast<std::size_t>(i); };
   std::vector<double> weights;
+  weights.reserve(currents_a.size());
   for (const double current_a : currents_a)
     weights.push_back(1 / std::hypot(noise_a, ripple * current_a));
   const auto residuals = [&](const Fit::Parameters& b, Eigen::VectorXd& r, Fit::Jacobian& J) {

@@ -104,7 +104,7 @@ namespace wide {
 
 PlainRows take_plain_rows(std::string_view text, const PlainLayout& layout,
                           std::span<const PlainColumn> columns, std::int64_t* times_ns,
-                          std::int64_t after_ns, std::size_t most, bool narrow) {
+                          std::int64_t after_ns, std::size_t most, [[maybe_unused]] bool narrow) {
 #if defined(AIRLATCH_AVX2)
   static const bool has_wide = __builtin_cpu_supports("avx2") && __builtin_cpu_supports("bmi") &&
                                __builtin_cpu_supports("popcnt");

@@ -22,7 +22,9 @@
   return std::bit_cast<Bytes>(
       _mm_shuffle_epi8(std::bit_cast<__m128i>(v), std::bit_cast<__m128i>(load(&places))));
 #else
-  return __builtin_shuffle(v, load(&places));
+  Bytes out = {};
+  for (std::size_t i = 0; i < kWidth; ++i) out[i] = v[places[i]];
+  return out;
 #endif
 }
 

@@ -10,7 +10,7 @@
 namespace airlatch {
 
 struct SigrokMetadata {
-  static constexpr std::uint64_t kLargest = 64 * 1024;  // bytes of the entry
+  static constexpr std::uint64_t kLargest = std::uint64_t{64} * 1024;  // bytes of the entry
   static constexpr int kMostChannels = 64;
   std::int64_t rate_num = 0, rate_den = 1;  // Hz; 0: none was given
   int probes = 0;                           // logic channels
