@@ -24,7 +24,7 @@ class TestReportTest : public testing::Test {
     }
   }
   static void TearDownTestSuite() { delete folder; }
-  static TestReport make(const std::string& vehicle) {
+  static TestReport make(const std::string& vehicle, const ReportListener& listener = {}) {
     v1::Job job;
     job.set_vehicle(vehicle);
     for (const auto& [name, phase] :
@@ -35,7 +35,7 @@ class TestReportTest : public testing::Test {
       capture.set_phase(phase);
       capture.set_closed_branch(vehicle);
     }
-    return make_report(job, folder->at(""), {}, find_plan("bench-pump"), {});
+    return make_report(job, folder->at(""), {}, find_plan("bench-pump"), {}, listener);
   }
   static Folder* folder;
 };
@@ -52,6 +52,17 @@ TEST_F(TestReportTest, BeforeAndAfter) {
   EXPECT_EQ(test.report.runs_size(), 4);
   EXPECT_EQ(test.report.decays_size(), 4);
   EXPECT_EQ(test.report.captures(0).sha256().size(), 64U);
+}
+
+// Captures are decoded side by side, or one after the other where somebody listens.
+TEST_F(TestReportTest, SideBySideIsTheSameAsOneAfterTheOther) {
+  std::vector<std::string> heard;
+  ReportListener listener;
+  listener.on_event = [&](const v1::Event& event) { heard.push_back(event.SerializeAsString()); };
+  const TestReport one = make("left rear", listener);
+  const TestReport both = make("left rear");
+  EXPECT_EQ(one.report.SerializeAsString(), both.report.SerializeAsString());
+  EXPECT_EQ(heard.size(), static_cast<std::size_t>(both.report.events_size()));
 }
 
 TEST_F(TestReportTest, WritesFourFilesThatAgree) {
