@@ -7,7 +7,8 @@
 //       ends when the parameters move no more, or when what is left to move is a small part of
 //       their own standard uncertainties (relative offset; Bates and Watts, Technometrics 23 (1981)
 //       179).
-// Cost  one QR of (points x parameters) an iteration.
+// Cost  one QR of (points x parameters) an iteration. K = 3, 5 and any number are compiled
+//       (nonlinear_fit.cpp): the models' own files stay quick to build.
 #pragma once
 #include <Eigen/Dense>
 #include <algorithm>
@@ -34,15 +35,47 @@ struct FitSettings {
   double offset = 0;     // the step to the minimum over the standard uncertainties
 };
 
+// The linear problem at one set of parameters: J step = -r, columns of unit length.
+template <int K>
+class LinearStep {
+ public:
+  using Parameters = Eigen::Matrix<double, K, 1>;
+  using Jacobian = typename NonlinearFit<K>::Jacobian;
+  LinearStep(Eigen::Index points, Eigen::Index parameters);
+  void take(const Jacobian& J, const Eigen::VectorXd& r);
+  // Squared length of the whole step over the parameters' standard uncertainties, for unit residual
+  // variance.
+  [[nodiscard]] double offset2() const;
+  Parameters damped(double damping);
+
+ private:
+  static constexpr int kWith = K == Eigen::Dynamic ? Eigen::Dynamic : K + 1;
+  static constexpr int kTwice = K == Eigen::Dynamic ? Eigen::Dynamic : 2 * K;
+  Eigen::Index k_;
+  Eigen::Matrix<double, Eigen::Dynamic, kWith> all_;
+  Eigen::HouseholderQR<Eigen::Matrix<double, Eigen::Dynamic, kWith>> whole_;
+  Eigen::Matrix<double, kTwice, K> damped_;
+  Eigen::HouseholderQR<Eigen::Matrix<double, kTwice, K>> small_;
+  Eigen::Matrix<double, kTwice, 1> right_;
+  Parameters length_;
+};
+extern template class LinearStep<3>;
+extern template class LinearStep<5>;
+extern template class LinearStep<Eigen::Dynamic>;
+
+// (J' J)^-1.
+template <int K>
+Eigen::Matrix<double, K, K> inverse_of(const typename NonlinearFit<K>::Jacobian& J);
+extern template Eigen::Matrix<double, 3, 3> inverse_of<3>(const NonlinearFit<3>::Jacobian&);
+extern template Eigen::Matrix<double, 5, 5> inverse_of<5>(const NonlinearFit<5>::Jacobian&);
+extern template Eigen::MatrixXd inverse_of<Eigen::Dynamic>(const Eigen::MatrixXd&);
+
 // `residuals(parameters, r, J)` fills r (residuals) and J (dr/dparameter); both have the right
 // sizes already.
 template <int K, typename Residuals>
 NonlinearFit<K> fit_nonlinear(const Residuals& residuals, Eigen::Index points,
                               const Eigen::Matrix<double, K, 1>& start,
                               const FitSettings& settings = {}) {
-  constexpr int kWith = K == Eigen::Dynamic ? Eigen::Dynamic : K + 1;
-  constexpr int kTwice = K == Eigen::Dynamic ? Eigen::Dynamic : 2 * K;
-  using Square = Eigen::Matrix<double, K, K>;
   const Eigen::Index k = start.size();
   NonlinearFit<K> fit;
   fit.parameters = start;
@@ -51,20 +84,11 @@ NonlinearFit<K> fit_nonlinear(const Residuals& residuals, Eigen::Index points,
   residuals(fit.parameters, r, J);
   fit.rss = r.squaredNorm();
   double damping = settings.damping;
-  Eigen::Matrix<double, Eigen::Dynamic, kWith> all(points, k + 1);
-  Eigen::HouseholderQR<Eigen::Matrix<double, Eigen::Dynamic, kWith>> whole(points, k + 1);
-  Eigen::Matrix<double, kTwice, K> damped(2 * k, k);
-  Eigen::HouseholderQR<Eigen::Matrix<double, kTwice, K>> small(2 * k, k);
-  Eigen::Matrix<double, kTwice, 1> right = Eigen::Matrix<double, kTwice, 1>::Zero(2 * k);
+  LinearStep<K> linear(points, k);
   for (fit.iterations = 0; fit.iterations < settings.most_iterations && !fit.converged;
        ++fit.iterations) {
-    const Eigen::Matrix<double, K, 1> length = J.colwise().norm().transpose().cwiseMax(1e-300);
-    // All points' equations are brought to k by k once; every damping tried needs only those.
-    all.leftCols(k) = J * length.cwiseInverse().asDiagonal();
-    all.col(k) = -r;
-    whole.compute(all);
-    right.head(k) = whole.matrixQR().col(k).head(k);
-    const double towards = right.head(k).squaredNorm();
+    linear.take(J, r);
+    const double towards = linear.offset2();
     const double freedom = std::max(1.0, static_cast<double>(points - k));
     if (towards <=
         settings.offset * settings.offset * std::max(1.0, (fit.rss - towards) / freedom)) {
@@ -73,12 +97,7 @@ NonlinearFit<K> fit_nonlinear(const Residuals& residuals, Eigen::Index points,
     }
     bool better = false;
     while (damping < 1e12) {
-      damped.topRows(k) =
-          whole.matrixQR().topLeftCorner(k, k).template triangularView<Eigen::Upper>();
-      damped.bottomRows(k) = Square::Identity(k, k) * std::sqrt(damping);
-      small.compute(damped);
-      const Eigen::Matrix<double, K, 1> scaled_step = small.solve(right);
-      const Eigen::Matrix<double, K, 1> step = scaled_step.cwiseQuotient(length);
+      const Eigen::Matrix<double, K, 1> step = linear.damped(damping);
       const Eigen::Matrix<double, K, 1> trial = fit.parameters + step;
       residuals(trial, r_try, J_try);
       const double rss = r_try.squaredNorm();
@@ -106,13 +125,7 @@ NonlinearFit<K> fit_nonlinear(const Residuals& residuals, Eigen::Index points,
       break;
     }
   }
-  const Eigen::Matrix<double, K, 1> length = J.colwise().norm().transpose().cwiseMax(1e-300);
-  const typename NonlinearFit<K>::Jacobian scaled = J * length.cwiseInverse().asDiagonal();
-  const Square R =
-      scaled.householderQr().matrixQR().topRows(k).template triangularView<Eigen::Upper>();
-  const Square inverse_R = R.template triangularView<Eigen::Upper>().solve(Square::Identity(k, k));
-  fit.inverse = length.cwiseInverse().asDiagonal() * (inverse_R * inverse_R.transpose()) *
-                length.cwiseInverse().asDiagonal();
+  fit.inverse = inverse_of<K>(J);
   return fit;
 }
 
