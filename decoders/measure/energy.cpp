@@ -1,5 +1,6 @@
 #include "decoders/measure/energy.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 namespace airlatch {
@@ -30,7 +31,8 @@ void Energy::take(const Bench& bench, const RunFacts& run, double from_s, double
     const double n = static_cast<double>(to - from), dt_s = current.period_s();
     const Moments of = moments(drive.values(beside, beside + to - from), current.values(from, to));
     const double sum_w = run.sign * (of.ab - run.zero_a * of.a);
-    const double squares_a = of.bb - 2 * run.zero_a * of.b + n * run.zero_a * run.zero_a;
+    const double squares_a =
+        std::max(0.0, of.bb - 2 * run.zero_a * of.b + n * run.zero_a * run.zero_a);
     const double w = drive.value(beside + to - from - 1) * run.current_a(current.value(to - 1));
     energy_j_ += (sum_w + 0.5 * (last_w_ - w)) * dt_s;
     charge_as_ += run.sign * (of.b - n * run.zero_a) * dt_s;

@@ -8,7 +8,7 @@
 //       fitted by least squares (method/nonlinear_fit). What the straight line between two samples
 //       cannot know, the shape of the later ones tells: at 1 kS/s the rise lies between two
 //       samples. ln of the winding's time constant has a prior, N(ln 0.5 ms, 0.6).
-// Cost  four fits of at most a few dozen points.
+// Cost  six fits of at most a few dozen points.
 #pragma once
 #include <optional>
 #include <vector>

@@ -289,6 +289,7 @@ class DelimitedText final : public Source {
   bool take_plain() {
     if (columns_ != used_columns_ || time_unit_s_ != 1 || first_row_ || ended_) return false;
     std::string_view text = lines_.ahead(), behind;
+    if (text.empty()) return false;  // a pipe: what comes next is waited for row by row
     if (text.size() > kWorthSharing && unlike_ < kMostUnlike) {
       const std::size_t half = text.find('\n', text.size() / 2) + 1;
       behind = text.substr(half);

@@ -22,6 +22,17 @@ TEST(EventJson, TheContractsLine) {
             R"("note":""})");
 }
 
+// The line is put together by hand: no field of the message may be missing from it.
+TEST(EventJson, HasEveryField) {
+  v1::Event event;
+  event.add_measures();
+  const std::string line = event_json(event);
+  for (const auto* message : {v1::Event::descriptor(), v1::Measure::descriptor()})
+    for (int k = 0; k < message->field_count(); ++k)
+      EXPECT_NE(line.find('"' + message->field(k)->name() + "\":"), std::string::npos)
+          << message->field(k)->full_name();
+}
+
 TEST(EventJson, RoundTrip) {
   v1::Event event;
   event.set_kind(v1::GAP);
