@@ -13,7 +13,9 @@ namespace airlatch {
 namespace {
 
 std::string cite(const v1::Event& event, const v1::Measure* measure = nullptr) {
-  std::string text = fmt::format("{} at {:.2f} s", v1::Kind_Name(event.kind()), event.time_s());
+  std::string text =
+      fmt::format("{} at {}", v1::Kind_Name(event.kind()),
+                  format_quantity(event.time_s(), std::max(event.time_u_s(), 1e-6), "s"));
   if (event.contact() != v1::NONE) text += ", contact " + v1::Contact_Name(event.contact());
   if (measure)
     text += fmt::format(": {} {}", measure->name(),
