@@ -85,7 +85,7 @@ const std::vector<Fault>& faults() {
          p.tau_leak_pressure_s = 40;
          p.rearms = true;
          p.changeover = false;
-         s.phases = {{.contact = 0, .keep_s = 18, .rest_s = 20}};
+         s.phases = {{.contact = 0, .keep_s = 18}};
        }},
       {"bounce", "", "contact bounce at each switch-on", [](P&, Script& s) { s.bounce_s = 0.004; }},
       {"jam", "", "the rotor jams in the middle of the first run",

@@ -1,6 +1,7 @@
 // faults.hpp: what can be rehearsed: one row a fault or condition, with the contract's finding it
 // stands for, and what it changes in the rig and in the technician's script.
 #pragma once
+#include <limits>
 #include <string>
 #include <vector>
 
@@ -9,12 +10,13 @@
 namespace airlatch {
 
 // What the technician does with one feed: on until the pump cuts off (or `most_s`), kept on for
-// `keep_s`, then off; the line is left alone until `rest_s` after the stop.
+// `keep_s`, then off; the line is left alone until `rest_s` after the stop, and never longer than
+// was asked for.
 struct FeedPhase {
   int contact = 0;      // 0 = A, 1 = B
   double most_s = 6;    // feed taken away if it still runs, or never ran, after this
   double keep_s = 1.5;  // feed stays on after the cut-off (a pump that restarts: in all)
-  double rest_s = 20;
+  double rest_s = std::numeric_limits<double>::infinity();
 };
 
 // Interruptions inside a run, seconds after its start.

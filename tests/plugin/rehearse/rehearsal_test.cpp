@@ -82,6 +82,17 @@ TEST(Rehearsal, EveryFindingOfTheContractCanBeRehearsed) {
   for (const std::string& finding : wanted) EXPECT_TRUE(there.contains(finding)) << finding;
 }
 
+// Two runs, each with its rest: as much longer as was asked for, also beyond the usual 20 s.
+TEST(Rehearsal, LineIsLeftAloneAsLongAsAsked) {
+  const auto length_s = [](double hold_s) {
+    const Rehearsal r =
+        rehearse({.fault = "line-leak", .rate_hz = 200, .seed = 6, .hold_s = hold_s});
+    return static_cast<double>(r.channels[0].values.size()) / 200;
+  };
+  // The second run is a little shorter: the line has lost more by then.
+  EXPECT_NEAR(length_s(50) - length_s(10), 2 * 40, 0.5);
+}
+
 // The same numbers as text and as a session file decode alike: the text has six digits.
 TEST(Rehearsal, TextAndSessionDecodeAlike) {
   Folder folder;
