@@ -18,7 +18,7 @@ namespace airlatch {
 
 class Slicer {
  public:
-  static constexpr std::int64_t kSlice_ns = 20'000'000;
+  static constexpr std::int64_t kSlice_ns = 40'000'000;
 
   // Called for each slice: its blocks (channel order; a channel may have several where its clock
   // changes) and the slice's end.
