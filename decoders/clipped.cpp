@@ -19,7 +19,7 @@ void Clipped::on_block(const SampleBlock& scaled) {
   }
   Channel& channel = channels_[role];
   if (!channel.clipped) {  // the usual case: nothing in this block is near a limit
-    const Summary& all = bench_.track(scaled.role).latest().summary;
+    const Extremes& all = bench_.track(scaled.role).latest().extremes;
     if (static_cast<double>(all.least) > low && static_cast<double>(all.most) < high) return;
   }
   const double first_s = static_cast<double>(scaled.time_ns(0) - t0_ns_) * 1e-9;

@@ -12,7 +12,7 @@ void Gap::on_block(const SampleBlock& scaled) {
   const double period_s = scaled.clock.period_s();
   if (!own_times && channel.seen && !channel.missing &&
       first_s - channel.next_s <= 0.5 * period_s &&
-      bench_.track(scaled.role).latest().summary.all_finite) {
+      bench_.track(scaled.role).latest().extremes.all_finite) {
     channel.next_s = first_s + static_cast<double>(scaled.values.size()) * period_s;
     return;
   }

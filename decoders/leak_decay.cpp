@@ -11,7 +11,7 @@
 
 namespace airlatch {
 namespace {
-constexpr double kBin_s = 0.01;            // at first: short beside any decay
+constexpr double kBin_s = 0.02;            // at first: short beside any decay
 constexpr double kSettle_s = 0.2;          // the motor coasts and pumps on, the valve closes
 constexpr double kDrift_k_s = 1.5 / 3600;  // an unmeasured workshop's temperature, 1.5 K an hour
 constexpr double kLag_k_s = 0.2 / 3600;    // what a thermometer beside the line does not see of it

@@ -10,7 +10,7 @@ std::optional<TwoState::Change> TwoState::advance(const Track& track, const View
   next_ = std::max(next_, track.begin());
   // Only samples of the newest slice are left, and its extremes say that none is beyond.
   if (next_ >= track.latest().from) {
-    const Summary& all = track.latest().summary;
+    const Extremes& all = track.latest().extremes;
     const double a = view.of(static_cast<double>(all.least)),
                  b = view.of(static_cast<double>(all.most));
     // |v - zero| is least at the extreme nearer to the zero, or at the zero between them.

@@ -21,7 +21,7 @@ void Energy::take(const Bench& bench, const RunFacts& run, double from_s, double
   const std::int64_t from = current.first_at_or_after(std::max(from_s, run.start_s));
   const std::int64_t to = current.first_at_or_after(to_s);
   if (from >= to) return;
-  const Summary all = summarise(current.values(from, to), 0);
+  const Extremes all = extremes_of(current.values(from, to));
   clipped_ = clipped_ || bench.at_limit(v1::MOTOR_CURRENT, static_cast<double>(all.least)) ||
              bench.at_limit(v1::MOTOR_CURRENT, static_cast<double>(all.most));
   const double noise_a = current.noise(), noise_v = drive.noise();

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <span>
 #include <vector>
 
 namespace airlatch {
@@ -44,6 +45,58 @@ void add(v1::Event& stop, const char* name, const LineAccumulator& line, const B
 double offset_v(double u_v) { return u_v > 0 ? u_v : kUnstatedOffset_v; }
 }  // namespace
 
+// Samples [from, to) of the current, if all of them count and all channels were sampled with it.
+bool PathResistance::take_whole(const Bench& bench, const RunFacts& run, std::int64_t from,
+                                std::int64_t to) {
+  const Track& current = bench.track(v1::MOTOR_CURRENT);
+  const Track& supply = bench.track(v1::SUPPLY_VOLTAGE);
+  const Track& feed = bench.track(Bench::feed_role(run.contact));
+  const Track& back = bench.track(v1::RETURN_VOLTAGE);
+  const bool has_feed = run.contact != v1::NONE && !feed.empty() && !supply.empty();
+  if (from >= to || (current.time_s(to - 1) > run.dip_from_s - kFall_s &&
+                     current.time_s(from) < run.dip_to_s + kEdge_s))
+    return false;
+  const std::span<const float> reading_a = current.values(from, to);
+  const Extremes all = extremes_of(reading_a);
+  const auto least = static_cast<double>(all.least), most = static_cast<double>(all.most);
+  if (std::min(run.current_a(least), run.current_a(most)) < kLeast_a ||
+      bench.at_limit(v1::MOTOR_CURRENT, least) || bench.at_limit(v1::MOTOR_CURRENT, most))
+    return false;
+  const auto n = static_cast<double>(to - from);
+  const auto beside = [&](const Track& track) -> std::span<const float> {
+    const std::int64_t first = current.beside(from, to, track);
+    return first < 0 ? std::span<const float>() : track.values(first, first + to - from);
+  };
+  // A reading is what the probe shows: the current's sign and zero are put in afterwards.
+  const auto points = [&](const Spread& of, double mean_y, double by_a, double yy) {
+    return LineAccumulator::Points{
+        n, run.sign * (of.mean_b - run.zero_a), mean_y, of.bb, run.sign * by_a, yy};
+  };
+  LineAccumulator::Points drop, source, returned;
+  if (has_feed) {
+    const auto source_v = beside(supply), feed_v = beside(feed);
+    if (source_v.empty() || feed_v.empty() ||
+        static_cast<double>(extremes_of(feed_v).least) <= kOpen * bench.nominal_v)
+      return false;
+    const Spread s = about_means(moments(source_v, reading_a), n);
+    const Spread f = about_means(moments(feed_v, reading_a), n);
+    const Spread both = about_means(moments(source_v, feed_v), n);
+    source = points(s, s.mean_a, s.ab, s.aa);
+    drop =
+        points(s, s.mean_a - f.mean_a, s.ab - f.ab, std::max(0.0, both.aa - 2 * both.ab + both.bb));
+  }
+  if (!back.empty()) {
+    const auto return_v = beside(back);
+    if (return_v.empty()) return false;
+    const Spread r = about_means(moments(return_v, reading_a), n);
+    returned = points(r, r.mean_a, r.ab, r.aa);
+  }
+  if (drop.n > 0) feed_.add(drop);
+  if (source.n > 0) supply_.add(source);
+  if (returned.n > 0) return_.add(returned);
+  return true;
+}
+
 void PathResistance::take(const Bench& bench, const RunFacts& run, double from_s, double to_s) {
   const Track& current = bench.track(v1::MOTOR_CURRENT);
   const Track& supply = bench.track(v1::SUPPLY_VOLTAGE);
@@ -55,6 +108,7 @@ void PathResistance::take(const Bench& bench, const RunFacts& run, double from_s
     to_s = std::min(to_s, run.stop_s - std::max(kFall_s, 1.5 * current.period_s()));
   const std::int64_t from = current.first_at_or_after(std::max(from_s, run.start_s + kEdge_s));
   const std::int64_t to = current.first_at_or_after(to_s);
+  if (take_whole(bench, run, from, to)) return;
   std::vector<double> fed_a, drop_v, supply_v, all_a, return_v;
   Track::Beside supply_v_at(supply, current, from, to), feed_v_at(feed, current, from, to),
       return_v_at(back, current, from, to);

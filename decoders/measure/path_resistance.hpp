@@ -5,8 +5,11 @@
 //       meters' offset, known beforehand to lie within their stated accuracy: where the current
 //       varies the slope rules and offsets do not matter, where it does not the ratio of means
 //       does, with the offset's uncertainty in full. Noise of the current (errors in variables) is
-//       taken out of the slope with its known variance.
+//       taken out of the slope with its known variance. A stretch that counts as a whole, on one
+//       clock, is taken by its sums.
 #pragma once
+#include <cstdint>
+
 #include "decoders/measure/run_measure.hpp"
 #include "decoders/method/regression.hpp"
 
@@ -18,6 +21,7 @@ class PathResistance final : public RunMeasure {
   void add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) override;
 
  private:
+  bool take_whole(const Bench& bench, const RunFacts& run, std::int64_t from, std::int64_t to);
   LineAccumulator feed_, return_;
   LineAccumulator supply_;  // its slope is less the source's own resistance
 };

@@ -1,60 +1,133 @@
 #include "decoders/method/nonlinear_fit.hpp"
 
-namespace airlatch {
+#include <cstring>
 
-template <int K>
-LinearStep<K>::LinearStep(Eigen::Index points, Eigen::Index parameters)
-    : k_(parameters),
-      all_(points, parameters + 1),
-      whole_(points, parameters + 1),
-      damped_(2 * parameters, parameters),
-      small_(2 * parameters, parameters),
-      right_(Eigen::Matrix<double, kTwice, 1>::Zero(2 * parameters)),
+// See stream/summary.cpp: wide registers where there are some, the same bytes without.
+#if defined(__x86_64__) && defined(__GNUC__) && !defined(__SANITIZE_THREAD__) && \
+    !defined(__SANITIZE_ADDRESS__)
+#define AIRLATCH_WIDE __attribute__((target_clones("avx2", "default")))
+#else
+#define AIRLATCH_WIDE
+#endif
+#pragma GCC diagnostic ignored "-Wpsabi"
+
+namespace airlatch {
+namespace {
+
+constexpr std::size_t kLanes = 4;
+using Doubles = double __attribute__((vector_size(kLanes * sizeof(double))));
+
+[[gnu::always_inline]] inline Doubles load(const double* from) {
+  Doubles v;
+  std::memcpy(&v, from, sizeof v);
+  return v;
+}
+
+[[gnu::always_inline]] inline double dot(const double* a, const double* b, std::size_t n) {
+  Doubles sums = {};
+  std::size_t i = 0;
+  for (; i + kLanes <= n; i += kLanes) sums += load(a + i) * load(b + i);
+  double rest = 0;
+  for (; i < n; ++i) rest += a[i] * b[i];
+  return (sums[0] + sums[1]) + (sums[2] + sums[3]) + rest;
+}
+
+// y += factor x
+[[gnu::always_inline]] inline void add(double factor, const double* x, double* y, std::size_t n) {
+  std::size_t i = 0;
+  for (; i + kLanes <= n; i += kLanes) {
+    const Doubles sum = load(y + i) + factor * load(x + i);
+    std::memcpy(y + i, &sum, sizeof sum);
+  }
+  for (; i < n; ++i) y[i] += factor * x[i];
+}
+
+// Turns the first k of the columns, n values each, into an upper triangle, and the others with
+// them. What is below the triangle is of no use afterwards. REQUIRES: n >= k.
+AIRLATCH_WIDE void make_triangle(double* columns, std::size_t n, std::size_t k,
+                                 std::size_t all_columns) {
+  for (std::size_t j = 0; j < k; ++j) {
+    double* const x = columns + j * n + j;
+    const std::size_t below = n - j - 1;
+    const double first = x[0], squares = dot(x + 1, x + 1, below);
+    if (squares == 0) continue;
+    const double norm = std::sqrt(first * first + squares);
+    const double v0 = first <= 0 ? first - norm : -squares / (first + norm);  // no cancellation
+    const double share = 2 * v0 * v0 / (squares + v0 * v0);
+    for (std::size_t c = j + 1; c < all_columns; ++c) {
+      double* const y = columns + c * n + j;
+      const double along = share * (y[0] + dot(x + 1, y + 1, below) / v0);
+      y[0] -= along;
+      add(-along / v0, x + 1, y + 1, below);
+    }
+    x[0] = norm;
+  }
+}
+
+// x from R x = b, R upper triangular in columns of n values; in place.
+void solve_triangle(const double* columns, std::size_t n, std::span<double> b) {
+  for (std::size_t i = b.size(); i-- > 0;) {
+    for (std::size_t c = i + 1; c < b.size(); ++c) b[i] -= columns[c * n + i] * b[c];
+    b[i] /= columns[i * n + i];
+  }
+}
+
+AIRLATCH_WIDE double length_of(const double* column, std::size_t n) {
+  return std::max(std::sqrt(dot(column, column, n)), 1e-300);
+}
+
+}  // namespace
+
+LinearStep::LinearStep(std::size_t points, std::size_t parameters)
+    : n_(points),
+      k_(parameters),
+      all_(n_ * (k_ + 1)),
+      small_(2 * k_ * (k_ + 1)),
       length_(parameters) {}
 
-template <int K>
-void LinearStep<K>::take(const Jacobian& J, const Eigen::VectorXd& r) {
-  length_ = J.colwise().norm().transpose().cwiseMax(1e-300);
+void LinearStep::take(std::span<const double> J, std::span<const double> r) {
+  for (std::size_t c = 0; c < k_; ++c) {
+    length_[c] = length_of(J.data() + c * n_, n_);
+    for (std::size_t i = 0; i < n_; ++i) all_[c * n_ + i] = J[c * n_ + i] / length_[c];
+  }
+  for (std::size_t i = 0; i < n_; ++i) all_[k_ * n_ + i] = -r[i];
   // All points' equations are brought to k by k once; every damping tried needs only those.
-  all_.leftCols(k_) = J * length_.cwiseInverse().asDiagonal();
-  all_.col(k_) = -r;
-  whole_.compute(all_);
-  right_.head(k_) = whole_.matrixQR().col(k_).head(k_);
+  make_triangle(all_.data(), n_, k_, k_ + 1);
 }
 
-template <int K>
-double LinearStep<K>::offset2() const {
-  return right_.head(k_).squaredNorm();
+double LinearStep::offset2() const { return dot(&all_[k_ * n_], &all_[k_ * n_], k_); }
+
+void LinearStep::damped(double damping, std::span<double> step) {
+  const std::size_t rows = 2 * k_;
+  std::fill(small_.begin(), small_.end(), 0);
+  for (std::size_t c = 0; c <= k_; ++c)
+    for (std::size_t i = 0; i < k_ && i <= c; ++i) small_[c * rows + i] = all_[c * n_ + i];
+  for (std::size_t c = 0; c < k_; ++c) small_[c * rows + k_ + c] = std::sqrt(damping);
+  make_triangle(small_.data(), rows, k_, k_ + 1);
+  std::copy_n(small_.begin() + static_cast<std::ptrdiff_t>(k_ * rows), k_, step.begin());
+  solve_triangle(small_.data(), rows, step);
+  for (std::size_t c = 0; c < k_; ++c) step[c] /= length_[c];
 }
 
-template <int K>
-typename LinearStep<K>::Parameters LinearStep<K>::damped(double damping) {
-  damped_.topRows(k_) =
-      whole_.matrixQR().topLeftCorner(k_, k_).template triangularView<Eigen::Upper>();
-  damped_.bottomRows(k_) = Eigen::Matrix<double, K, K>::Identity(k_, k_) * std::sqrt(damping);
-  small_.compute(damped_);
-  const Parameters scaled = small_.solve(right_);
-  return scaled.cwiseQuotient(length_);
+void inverse_of(std::span<const double> J, std::size_t points, std::span<double> inverse) {
+  const std::size_t n = points, k = J.size() / n;
+  std::vector<double> scaled(J.begin(), J.end()), lengths(k), rows(k * k);
+  for (std::size_t c = 0; c < k; ++c) {
+    lengths[c] = length_of(&scaled[c * n], n);
+    for (std::size_t i = 0; i < n; ++i) scaled[c * n + i] /= lengths[c];
+  }
+  make_triangle(scaled.data(), n, k, k);
+  // J = R diag(lengths) but for a rotation, so (J' J)^-1 = A A' with A = diag(1 / lengths) R^-1,
+  // which is made a column at a time.
+  std::vector<double> column(k);
+  for (std::size_t c = 0; c < k; ++c) {
+    std::fill(column.begin(), column.end(), 0);
+    column[c] = 1;
+    solve_triangle(scaled.data(), n, column);
+    for (std::size_t i = 0; i < k; ++i) rows[i * k + c] = column[i] / lengths[i];
+  }
+  for (std::size_t i = 0; i < k; ++i)
+    for (std::size_t c = 0; c < k; ++c) inverse[i * k + c] = dot(&rows[i * k], &rows[c * k], k);
 }
-
-template <int K>
-Eigen::Matrix<double, K, K> inverse_of(const typename NonlinearFit<K>::Jacobian& J) {
-  using Square = Eigen::Matrix<double, K, K>;
-  const Eigen::Index k = J.cols();
-  const Eigen::Matrix<double, K, 1> length = J.colwise().norm().transpose().cwiseMax(1e-300);
-  const typename NonlinearFit<K>::Jacobian scaled = J * length.cwiseInverse().asDiagonal();
-  const Square R =
-      scaled.householderQr().matrixQR().topRows(k).template triangularView<Eigen::Upper>();
-  const Square inverse_R = R.template triangularView<Eigen::Upper>().solve(Square::Identity(k, k));
-  return length.cwiseInverse().asDiagonal() * (inverse_R * inverse_R.transpose()) *
-         length.cwiseInverse().asDiagonal();
-}
-
-template class LinearStep<3>;
-template class LinearStep<5>;
-template class LinearStep<Eigen::Dynamic>;
-template Eigen::Matrix<double, 3, 3> inverse_of<3>(const NonlinearFit<3>::Jacobian&);
-template Eigen::Matrix<double, 5, 5> inverse_of<5>(const NonlinearFit<5>::Jacobian&);
-template Eigen::MatrixXd inverse_of<Eigen::Dynamic>(const Eigen::MatrixXd&);
 
 }  // namespace airlatch

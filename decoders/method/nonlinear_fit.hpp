@@ -7,12 +7,13 @@
 //       ends when the parameters move no more, or when what is left to move is a small part of
 //       their own standard uncertainties (relative offset; Bates and Watts, Technometrics 23 (1981)
 //       179).
-// Cost  one QR of (points x parameters) an iteration. K = 3, 5 and any number are compiled
-//       (nonlinear_fit.cpp): the models' own files stay quick to build.
+// Cost  one QR of (points x parameters) an iteration.
 #pragma once
 #include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
+#include <span>
+#include <vector>
 
 namespace airlatch {
 
@@ -35,40 +36,27 @@ struct FitSettings {
   double offset = 0;     // the step to the minimum over the standard uncertainties
 };
 
-// The linear problem at one set of parameters: J step = -r, columns of unit length.
-template <int K>
+// The linear problem at one set of parameters, J step = -r: triangular by Householder reflections
+// (Golub and Van Loan, Matrix Computations, algorithm 5.2.1), columns of unit length. J has a
+// column a parameter, one after the other.
 class LinearStep {
  public:
-  using Parameters = Eigen::Matrix<double, K, 1>;
-  using Jacobian = typename NonlinearFit<K>::Jacobian;
-  LinearStep(Eigen::Index points, Eigen::Index parameters);
-  void take(const Jacobian& J, const Eigen::VectorXd& r);
+  LinearStep(std::size_t points, std::size_t parameters);
+  void take(std::span<const double> J, std::span<const double> r);
   // Squared length of the whole step over the parameters' standard uncertainties, for unit residual
   // variance.
   [[nodiscard]] double offset2() const;
-  Parameters damped(double damping);
+  void damped(double damping, std::span<double> step);
 
  private:
-  static constexpr int kWith = K == Eigen::Dynamic ? Eigen::Dynamic : K + 1;
-  static constexpr int kTwice = K == Eigen::Dynamic ? Eigen::Dynamic : 2 * K;
-  Eigen::Index k_;
-  Eigen::Matrix<double, Eigen::Dynamic, kWith> all_;
-  Eigen::HouseholderQR<Eigen::Matrix<double, Eigen::Dynamic, kWith>> whole_;
-  Eigen::Matrix<double, kTwice, K> damped_;
-  Eigen::HouseholderQR<Eigen::Matrix<double, kTwice, K>> small_;
-  Eigen::Matrix<double, kTwice, 1> right_;
-  Parameters length_;
+  std::size_t n_, k_;
+  std::vector<double> all_;     // n rows, k + 1 columns: J, -r; then their triangle
+  std::vector<double> small_;   // 2 k rows, k + 1 columns: the damped one
+  std::vector<double> length_;  // of J's columns
 };
-extern template class LinearStep<3>;
-extern template class LinearStep<5>;
-extern template class LinearStep<Eigen::Dynamic>;
 
-// (J' J)^-1.
-template <int K>
-Eigen::Matrix<double, K, K> inverse_of(const typename NonlinearFit<K>::Jacobian& J);
-extern template Eigen::Matrix<double, 3, 3> inverse_of<3>(const NonlinearFit<3>::Jacobian&);
-extern template Eigen::Matrix<double, 5, 5> inverse_of<5>(const NonlinearFit<5>::Jacobian&);
-extern template Eigen::MatrixXd inverse_of<Eigen::Dynamic>(const Eigen::MatrixXd&);
+// (J' J)^-1, k by k.
+void inverse_of(std::span<const double> J, std::size_t points, std::span<double> inverse);
 
 // `residuals(parameters, r, J)` fills r (residuals) and J (dr/dparameter); both have the right
 // sizes already.
@@ -84,10 +72,13 @@ NonlinearFit<K> fit_nonlinear(const Residuals& residuals, Eigen::Index points,
   residuals(fit.parameters, r, J);
   fit.rss = r.squaredNorm();
   double damping = settings.damping;
-  LinearStep<K> linear(points, k);
+  const auto all = [](auto& matrix) {
+    return std::span(matrix.data(), static_cast<std::size_t>(matrix.size()));
+  };
+  LinearStep linear(static_cast<std::size_t>(points), static_cast<std::size_t>(k));
   for (fit.iterations = 0; fit.iterations < settings.most_iterations && !fit.converged;
        ++fit.iterations) {
-    linear.take(J, r);
+    linear.take(all(J), all(r));
     const double towards = linear.offset2();
     const double freedom = std::max(1.0, static_cast<double>(points - k));
     if (towards <=
@@ -97,7 +88,8 @@ NonlinearFit<K> fit_nonlinear(const Residuals& residuals, Eigen::Index points,
     }
     bool better = false;
     while (damping < 1e12) {
-      const Eigen::Matrix<double, K, 1> step = linear.damped(damping);
+      Eigen::Matrix<double, K, 1> step(k);
+      linear.damped(damping, all(step));
       const Eigen::Matrix<double, K, 1> trial = fit.parameters + step;
       residuals(trial, r_try, J_try);
       const double rss = r_try.squaredNorm();
@@ -125,7 +117,8 @@ NonlinearFit<K> fit_nonlinear(const Residuals& residuals, Eigen::Index points,
       break;
     }
   }
-  fit.inverse = inverse_of<K>(J);
+  fit.inverse.resize(k, k);
+  inverse_of(all(J), static_cast<std::size_t>(points), all(fit.inverse));
   return fit;
 }
 

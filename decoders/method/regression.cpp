@@ -32,15 +32,19 @@ void LineAccumulator::add(std::span<const double> x, std::span<const double> y) 
     xy += dx * dy;
     yy += dy * dy;
   }
-  const double total = weight_ + n, between = weight_ * n / total;
-  const double dx = mean_x - mean_x_, dy = mean_y - mean_y_;
-  xx_ += xx + between * dx * dx;
-  xy_ += xy + between * dx * dy;
-  yy_ += yy + between * dy * dy;
-  mean_x_ += dx * n / total;
-  mean_y_ += dy * n / total;
+  add({n, mean_x, mean_y, xx, xy, yy});
+}
+
+void LineAccumulator::add(const Points& more) {
+  const double total = weight_ + more.n, between = weight_ * more.n / total;
+  const double dx = more.mean_x - mean_x_, dy = more.mean_y - mean_y_;
+  xx_ += more.xx + between * dx * dx;
+  xy_ += more.xy + between * dx * dy;
+  yy_ += more.yy + between * dy * dy;
+  mean_x_ += dx * more.n / total;
+  mean_y_ += dy * more.n / total;
   weight_ = total;
-  n_ += n;
+  n_ += more.n;
 }
 
 double LineAccumulator::sd_x() const {

@@ -16,6 +16,11 @@ class LineAccumulator {
   // Many points of weight 1 at once: two passes over them, then joined (the same authors' pairwise
   // formulas). REQUIRES: as many x as y.
   void add(std::span<const double> x, std::span<const double> y);
+  // n points of weight 1 by their means and the sums of squares and products about them.
+  struct Points {
+    double n = 0, mean_x = 0, mean_y = 0, xx = 0, xy = 0, yy = 0;
+  };
+  void add(const Points& more);
   [[nodiscard]] double n() const { return n_; }
   [[nodiscard]] double mean_x() const { return mean_x_; }
   [[nodiscard]] double mean_y() const { return mean_y_; }

@@ -1,5 +1,6 @@
 #include "decoders/stream/summary.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <cstring>
 #include <limits>
@@ -40,6 +41,14 @@ constexpr Floats kNumber = {0, 1, 2, 3, 4, 5, 6, 7};
   return __builtin_convertvector(v, Doubles);
 }
 
+[[gnu::always_inline]] inline Floats lesser(const Floats& a, const Floats& b) {
+  return a < b ? a : b;
+}
+[[gnu::always_inline]] inline Floats greater(const Floats& a, const Floats& b) {
+  return a > b ? a : b;
+}
+[[gnu::always_inline]] inline Floats both(const Floats& a, const Floats& b) { return a + b; }
+
 // All lanes brought to one, by halves.
 template <typename Two>
 [[gnu::always_inline]] inline float folded(Floats v, Two&& two) {
@@ -53,41 +62,66 @@ template <typename Two>
 
 }  // namespace
 
-AIRLATCH_WIDE Summary summarise(std::span<const float> values, float limit) {
-  Summary out{kInfinity, -kInfinity, true, 0, 0};
+AIRLATCH_WIDE Extremes extremes_of(std::span<const float> values) {
+  Extremes out{kInfinity, -kInfinity, true};
   const std::size_t n = values.size();
-  if (n == 0) return out;
   const float* const at = values.data();
-  float squares = 0, smallest = kInfinity, off = at[0] * 0.0F;
-  if (at[0] == at[0]) out.least = out.most = at[0];  // a NaN is neither
-  if (n <= kLanes) {
-    for (std::size_t k = 1; k < n; ++k) {
-      const float v = at[k], d = v - at[k - 1], square = d * d, size = d < 0 ? -d : d;
-      squares += square < limit ? square : limit;
-      smallest = size > 0 && size < smallest ? size : smallest;
-      off += v * 0.0F;  // NaN where v is not finite
+  float off = 0;  // NaN once a value is not finite
+  if (n < kLanes) {
+    for (std::size_t k = 0; k < n; ++k) {
+      const float v = at[k];
+      off += v * 0.0F;
       out.least = v < out.least ? v : out.least;
       out.most = v > out.most ? v : out.most;
     }
   } else {
-    const auto lesser = [](const Floats& a, const Floats& b) { return a < b ? a : b; };
-    const auto greater = [](const Floats& a, const Floats& b) { return a > b ? a : b; };
-    const auto both = [](const Floats& a, const Floats& b) { return a + b; };
+    struct Lanes {
+      Floats least = Floats{} + kInfinity, most = Floats{} - kInfinity, bad = {};
+      [[gnu::always_inline]] void look(const float* from) {
+        const Floats v = load(from);
+        bad += v * 0.0F;
+        least = lesser(v, least);
+        most = greater(v, most);
+      }
+    };
+    Lanes one, two;  // turn about, so that none waits for the one before
+    std::size_t k = 0;
+    for (; k + 2 * kLanes <= n; k += 2 * kLanes) {
+      one.look(at + k);
+      two.look(at + k + kLanes);
+    }
+    if (k + kLanes <= n) one.look(at + k);
+    two.look(at + n - kLanes);  // the last ones; looking at some of them twice does no harm
+    out.least = folded(lesser(one.least, two.least), lesser);
+    out.most = folded(greater(one.most, two.most), greater);
+    off = folded(one.bad + two.bad, both);
+  }
+  out.all_finite = off == 0;
+  return out;
+}
+
+AIRLATCH_WIDE Changes changes_of(std::span<const float> values, float limit) {
+  Changes out;
+  const std::size_t n = values.size();
+  const float* const at = values.data();
+  float squares = 0, smallest = kInfinity;
+  if (n <= kLanes) {
+    for (std::size_t k = 1; k < n; ++k) {
+      const float d = at[k] - at[k - 1], square = d * d, size = d < 0 ? -d : d;
+      squares += square < limit ? square : limit;
+      smallest = size > 0 && size < smallest ? size : smallest;
+    }
+  } else {
     const Floats none = Floats{} + kInfinity, highest = Floats{} + limit;
     struct Lanes {
-      Floats least, most, sum = {}, change, bad = {};
+      Floats sum, least;
     };
-    Lanes one{.least = Floats{} + out.least, .most = Floats{} + out.most, .change = none};
-    Lanes two = one;  // turn about, so that none waits for the one before
+    Lanes one{{}, none}, two{{}, none};
     const auto look = [&](Lanes& to, std::size_t here, auto&& counted) {
-      const Floats v = load(at + here), d = v - load(at + here - 1);
+      const Floats d = load(at + here) - load(at + here - 1);
       const Floats size = counted(d < 0 ? -d : d), square = size * size;
-      const Floats moved = size > 0 ? size : none;
       to.sum += lesser(square, highest);
-      to.change = lesser(moved, to.change);
-      to.bad += v * 0.0F;
-      to.least = lesser(v, to.least);
-      to.most = greater(v, to.most);
+      to.least = lesser(size > 0 ? size : none, to.least);
     };
     const auto all = [](const Floats& size) { return size; };
     std::size_t k = 1;
@@ -103,20 +137,11 @@ AIRLATCH_WIDE Summary summarise(std::span<const float> values, float limit) {
       const Floats first = Floats{} + static_cast<float>(k + kLanes - n);
       look(two, n - kLanes, [&](const Floats& size) { return kNumber >= first ? size : Floats{}; });
     }
-    one = {.least = lesser(one.least, two.least),
-           .most = greater(one.most, two.most),
-           .sum = one.sum + two.sum,
-           .change = lesser(one.change, two.change),
-           .bad = one.bad + two.bad};
-    out.least = folded(one.least, lesser);
-    out.most = folded(one.most, greater);
-    smallest = folded(one.change, lesser);
-    squares = folded(one.sum, both);
-    off += folded(one.bad, both);
+    smallest = folded(lesser(one.least, two.least), lesser);
+    squares = folded(one.sum + two.sum, both);
   }
-  out.all_finite = off == 0;
   out.squares = static_cast<double>(squares);
-  if (smallest < kInfinity) out.least_change = smallest;
+  if (smallest < kInfinity) out.least = smallest;
   if (out.squares <= static_cast<double>(kMost)) return out;
   // Beyond what a float's square holds.
   out.squares = 0;
@@ -174,6 +199,14 @@ AIRLATCH_WIDE Moments moments(std::span<const float> a, std::span<const float> b
     out.bb += y * y;
   }
   return out;
+}
+
+Spread about_means(const Moments& of, double n) {
+  return {.mean_a = of.a / n,
+          .mean_b = of.b / n,
+          .ab = of.ab - of.a * of.b / n,
+          .aa = std::max(0.0, of.aa - of.a * of.a / n),
+          .bb = std::max(0.0, of.bb - of.b * of.b / n)};
 }
 
 }  // namespace airlatch

@@ -1,26 +1,30 @@
 // summary.hpp: what a stretch of samples is like as a whole, in one pass of wide registers.
 //
 // In    finite or other samples, in order.
-// Out   least and greatest, how many are not finite; what the noise is learnt from: squares of the
-//       successive differences, each limited, and the smallest change.
+// Out   least and greatest, whether all are finite; what the noise is learnt from: squares of the
+//       successive differences, each limited, and the smallest change; sums and moments.
 // How   eight lanes, added up in one fixed order, so that every processor gives the same bytes; the
 //       widest registers there are are chosen at run time. The decoders look at single samples only
 //       where a summary says that one of them may matter.
-// Cost  about half a nanosecond a sample.
+// Cost  about a fifth of a nanosecond a sample.
 #pragma once
 #include <span>
 
 namespace airlatch {
 
-struct Summary {
+struct Extremes {
   float least = 0, most = 0;  // NaN left out; least > most: there is none
   bool all_finite = true;
-  // Of neighbours' differences, where all are finite.
-  double squares = 0;      // sum of min(d^2, limit)
-  float least_change = 0;  // smallest |d| that is not 0; 0: nothing moved
 };
-// REQUIRES: limit >= 0; may be infinite.
-Summary summarise(std::span<const float> values, float limit);
+Extremes extremes_of(std::span<const float> values);
+
+// Of neighbours' differences.
+struct Changes {
+  double squares = 0;  // sum of min(d^2, limit)
+  float least = 0;     // smallest |d| that is not 0; 0: nothing moved
+};
+// REQUIRES: all finite; limit >= 0, may be infinite.
+Changes changes_of(std::span<const float> values, float limit);
 
 // Sum, and sum of squares about `about`. REQUIRES: all finite.
 double sum(std::span<const float> values);
@@ -31,5 +35,12 @@ struct Moments {
   double a = 0, b = 0, ab = 0, aa = 0, bb = 0;
 };
 Moments moments(std::span<const float> a, std::span<const float> b);
+
+// The same about the means, of n pairs. In doubles, a voltage's spread of a millivolt keeps six
+// digits beside its twelve volts. REQUIRES: n > 0.
+struct Spread {
+  double mean_a = 0, mean_b = 0, ab = 0, aa = 0, bb = 0;
+};
+Spread about_means(const Moments& of, double n);
 
 }  // namespace airlatch

@@ -1,7 +1,6 @@
 #include "decoders/stream/trace.hpp"
 
 #include <algorithm>
-#include <cmath>
 
 namespace airlatch {
 namespace {
@@ -14,7 +13,9 @@ void merge(Trace::Point& into, const Trace::Point& other) {
 }  // namespace
 
 std::int64_t Trace::bin(double time_s) const {
-  return static_cast<std::int64_t>(std::floor((time_s - start_s_) / width_s_));
+  const double bins = (time_s - start_s_) * per_s_;
+  const auto whole = static_cast<std::int64_t>(bins);
+  return static_cast<double>(whole) > bins ? whole - 1 : whole;  // floor, without a call
 }
 
 // The first sample from k on that lies beyond bin `here`.
@@ -40,6 +41,7 @@ void Trace::add(const Point& point, std::int64_t in_bin) {
   last_bin_ = in_bin;
   while (points_.size() > kMost) {
     width_s_ *= 2;
+    per_s_ /= 2;
     std::size_t kept = 0;
     for (std::size_t i = 1; i < points_.size(); ++i) {
       // A bin's mean time lies in the bin, so it tells the bin.

@@ -17,13 +17,13 @@ namespace airlatch {
 class Trace {
  public:
   static constexpr std::size_t kMost = 4096;
-  static constexpr double kFirstBin_s = 0.001;
+  static constexpr double kFirstBin_s = 0.002;
   struct Point {
     double time_s = 0, value = 0, n = 0;
   };
 
   explicit Trace(double start_s = 0, double first_bin_s = kFirstBin_s)
-      : start_s_(start_s), width_s_(first_bin_s) {}
+      : start_s_(start_s), width_s_(first_bin_s), per_s_(1 / first_bin_s) {}
   void add(const Point& point) { add(point, bin(point.time_s)); }
   // Of samples [from, to) of a track those that share the first one's bin, at once; `changed` turns
   // their mean into what is kept. The first sample of the next bin. REQUIRES: from < to.
@@ -43,7 +43,7 @@ class Trace {
   [[nodiscard]] std::int64_t bin_end(const Track& track, std::int64_t here, std::int64_t k,
                                      std::int64_t to) const;
   void add(const Point& point, std::int64_t in_bin);
-  double start_s_ = 0, width_s_ = kFirstBin_s;
+  double start_s_ = 0, width_s_ = kFirstBin_s, per_s_ = 1 / kFirstBin_s;
   std::int64_t last_bin_ = 0;  // of the last point
   std::vector<Point> points_;  // mean so far of each bin that has samples
 };

@@ -24,28 +24,27 @@ void Track::append(const SampleBlock& scaled, std::int64_t t0_ns) {
     own_times_ = true;
   }
   // Most often all are sound: looked at where they will stay.
-  const auto limit = static_cast<float>(noise_limit());
   if (values_.capacity() == 0 && scaled.clock.num_ns > 0)  // room for all that will be kept
     values_.reserve(
         static_cast<std::size_t>(std::min(3 * kKept_s / scaled.clock.period_s(), kMostRoom)));
   values_.insert(values_.end(), scaled.values.begin(), scaled.values.end());
-  Summary found = summarise(std::span(values_).subspan(before), limit);
-  latest_.summary = found;
+  Extremes found = extremes_of(std::span(values_).subspan(before));
+  latest_.extremes = found;
   if (!found.all_finite || own_times_) {
     values_.resize(from);
     if (own_times_)
       append_own_times(scaled, t0_ns);
     else
       append_even(scaled, t0_ns);
-    found = summarise(std::span(values_).subspan(before), limit);
+    found = extremes_of(std::span(values_).subspan(before));
   } else {
     join(scaled, t0_ns, 0, latest_.from);
     next_ = scaled.first + std::ssize(scaled.values);
   }
   if (plain_) {
-    latest_.summary.least = -std::numeric_limits<float>::infinity();
-    latest_.summary.most = -latest_.summary.least;
-    latest_.summary.all_finite = false;
+    latest_.extremes.least = -std::numeric_limits<float>::infinity();
+    latest_.extremes.most = -latest_.extremes.least;
+    latest_.extremes.all_finite = false;
   }
   if (values_.size() == from) return;
   learn_noise(from, found);
@@ -124,17 +123,24 @@ double Track::noise_limit() const {
                        : std::numeric_limits<double>::infinity();
 }
 
-void Track::learn_noise(std::size_t from, const Summary& found) {
-  const auto least = static_cast<double>(found.least_change);
-  if (least > 0) {
-    moved_ = true;
-    if (step_ == 0 || least < step_) step_ = least;
+void Track::learn_noise(std::size_t from, const Extremes& all) {
+  const bool moves = all.least < all.most;
+  moved_ = moved_ || moves;
+  const auto slice = std::span(values_).subspan(from > 0 ? from - 1 : 0);
+  auto looked_at = slice.first(std::min(slice.size(), kLearnt_from));
+  const auto limit = static_cast<float>(noise_limit());
+  Changes found = changes_of(looked_at, limit);
+  if (found.least == 0 && moves) {  // a coarse converter's step is among the others
+    looked_at = slice;
+    found = changes_of(slice, limit);
   }
+  const auto least = static_cast<double>(found.least);
+  if (least > 0 && (step_ == 0 || least < step_)) step_ = least;
   if (slow()) {
     learn_slow_noise(from);
     return;
   }
-  const auto n = static_cast<std::int64_t>(values_.size() - from) - (from > 0 ? 0 : 1);
+  const auto n = std::ssize(looked_at) - 1;
   if (n <= 0) return;
   const double now = found.squares / static_cast<double>(2 * n);
   const double weight =
@@ -164,7 +170,7 @@ std::int64_t Track::first_at_or_after(double t_s) const {
   const Stretch& stretch = *std::prev(next);
   const std::int64_t least = std::max(stretch.from, base_);
   const std::int64_t most = next == stretches_.end() ? end() : std::max(next->from, base_);
-  const double steps = std::ceil((t_s - stretch.start_s) * stretch.rate_hz);
+  const double steps = (t_s - stretch.start_s) * stretch.rate_hz;
   const double most_steps = static_cast<double>(most - stretch.from);
   std::int64_t k = steps < most_steps ? stretch.from + static_cast<std::int64_t>(steps) : most;
   k = std::clamp(k, least, most);

@@ -5,7 +5,8 @@
 // How   missing samples (NaN) are left out, so what is here is sound; noise is the RMS successive
 //       difference over sqrt 2 (von Neumann), which a slow signal does not disturb, and not less
 //       than the quantisation step over sqrt 12 (JCGM 100 F.2.2.1). A slow meter shows a run in a
-//       few readings: there the median of the last kRecent differences is taken instead.
+//       few readings: there the median of the last kRecent differences is taken instead. A dense
+//       signal's noise is known well enough from the first kLearnt_from samples of each slice.
 // Cost  at most 3 kKept_s of samples; 4 bytes each on an even clock, 12 with times of their own.
 #pragma once
 #include <cstdint>
@@ -50,7 +51,7 @@ class Track {
   // The newest samples, those from number `from` on and the one before them, as a whole.
   struct Latest {
     std::int64_t from = 0;
-    Summary summary = {};  // of all that came, the missing ones too
+    Extremes extremes = {};  // of all that came, the missing ones too
   };
   [[nodiscard]] const Latest& latest() const { return latest_; }
   // Summaries that rule nothing out: the decoders look at every sample. For the tests' oracle.
@@ -119,7 +120,7 @@ class Track {
   void append_own_times(const SampleBlock& scaled, std::int64_t t0_ns);
   void trim();
   [[nodiscard]] double noise_limit() const;
-  void learn_noise(std::size_t from, const Summary& found);
+  void learn_noise(std::size_t from, const Extremes& all);
   void learn_slow_noise(std::size_t from);
 
   std::vector<float> values_;
@@ -136,6 +137,7 @@ class Track {
   double variance_ = 0;      // of one sample, running
   double step_ = 0;          // smallest change ever seen: the quantisation step or less
   std::int64_t learnt_ = 0;  // successive differences used so far
+  static constexpr std::size_t kLearnt_from = 129;
   static constexpr std::size_t kRecent = 33;
   std::vector<double> recent_;  // slow meters: the last differences, magnitude
 };

@@ -27,7 +27,7 @@ void Envelope::add(const SampleBlock& scaled, std::int64_t t0_ns) {
       while (to > i + 1 && bin_of(time_s(to - 1)) != here) --to;  // by rounding
       while (to < n && bin_of(time_s(to)) == here) ++to;
     }
-    const Summary all = summarise(scaled.values.subspan(i, to - i), 0);
+    const Extremes all = extremes_of(scaled.values.subspan(i, to - i));
     if (all.all_finite) {
       put({t_s, static_cast<double>(all.least), static_cast<double>(all.most)});
     } else {

@@ -26,7 +26,7 @@ std::vector<float> noise(std::size_t n, std::uint64_t seed) {
 TEST(Summary, ExtremesOfEveryLength) {
   for (std::size_t n = 1; n < 40; ++n) {
     const std::vector<float> values = noise(n, n);
-    const Summary all = summarise(values, kInfinity);
+    const Extremes all = extremes_of(values);
     EXPECT_EQ(all.least, *std::min_element(values.begin(), values.end())) << n;
     EXPECT_EQ(all.most, *std::max_element(values.begin(), values.end())) << n;
     EXPECT_TRUE(all.all_finite) << n;
@@ -38,7 +38,7 @@ TEST(Summary, OneBadSampleAnywhereIsSeen) {
     for (std::size_t at = 0; at < 39; ++at) {
       std::vector<float> values = noise(at < 10 ? 10 : 39, at);
       values[at] = bad;
-      const Summary all = summarise(values, kInfinity);
+      const Extremes all = extremes_of(values);
       EXPECT_FALSE(all.all_finite) << bad << " at " << at;
       if (bad == kInfinity) {
         EXPECT_EQ(all.most, kInfinity);
@@ -50,7 +50,7 @@ TEST(Summary, OneBadSampleAnywhereIsSeen) {
         EXPECT_LT(all.most, 20);
       }
     }
-  const Summary none = summarise(std::vector<float>(9, kNaN), kInfinity);
+  const Extremes none = extremes_of(std::vector<float>(9, kNaN));
   EXPECT_GT(none.least, none.most);
 }
 
@@ -67,10 +67,10 @@ TEST(Summary, DifferencesAndSumsAreThoseOfAPlainLoop) {
       if (d != 0) smallest = std::min(smallest, std::abs(d));
     }
     // Squares are summed as floats: 2^-24 for each of the sums a lane makes.
-    const Summary found = summarise(values, 1.5F);
+    const Changes found = changes_of(values, 1.5F);
     EXPECT_NEAR(found.squares, squares, 1e-6 * static_cast<double>(n) * std::max(squares, 1.0));
     if (n > 1) {
-      EXPECT_FLOAT_EQ(found.least_change, static_cast<float>(smallest));
+      EXPECT_FLOAT_EQ(found.least, static_cast<float>(smallest));
     }
     EXPECT_NEAR(sum(values), total, 1e-12 * static_cast<double>(n) * 10);
     EXPECT_NEAR(squares_about(values, 2.5), about, 1e-11 * static_cast<double>(n));
@@ -94,14 +94,39 @@ TEST(Summary, MomentsAreThoseOfAPlainLoop) {
   }
 }
 
+// A voltage near 12 V with a millivolt of noise beside its own double: two passes over doubles know
+// the spread to the last digits.
+TEST(Summary, SpreadKeepsItsDigitsBesideALargeMean) {
+  const std::vector<float> a = noise(400, 1), raw = noise(400, 2);
+  std::vector<float> b(400);
+  for (std::size_t k = 0; k < 400; ++k) b[k] = 12.3F + 1e-3F * raw[k] + 1e-3F * a[k];
+  double mean_a = 0, mean_b = 0, aa = 0, ab = 0, bb = 0;
+  for (std::size_t k = 0; k < 400; ++k) {
+    mean_a += static_cast<double>(a[k]) / 400;
+    mean_b += static_cast<double>(b[k]) / 400;
+  }
+  for (std::size_t k = 0; k < 400; ++k) {
+    const double x = static_cast<double>(a[k]) - mean_a, y = static_cast<double>(b[k]) - mean_b;
+    aa += x * x;
+    ab += x * y;
+    bb += y * y;
+  }
+  const Spread found = about_means(moments(a, b), 400);
+  EXPECT_NEAR(found.mean_a, mean_a, 1e-12);
+  EXPECT_NEAR(found.mean_b, mean_b, 1e-12);
+  EXPECT_NEAR(found.aa / aa, 1, 1e-10);
+  EXPECT_NEAR(found.ab / ab, 1, 1e-9);
+  EXPECT_NEAR(found.bb / bb, 1, 1e-6);
+}
+
 TEST(Summary, WhatDoesNotMoveHasNoLeastChange) {
-  EXPECT_EQ(summarise(std::vector<float>(50, 4.0F), kInfinity).least_change, 0);
-  EXPECT_EQ(summarise(std::vector<float>(50, 4.0F), kInfinity).squares, 0);
+  EXPECT_EQ(changes_of(std::vector<float>(50, 4.0F), kInfinity).least, 0);
+  EXPECT_EQ(changes_of(std::vector<float>(50, 4.0F), kInfinity).squares, 0);
 }
 
 TEST(Summary, SquaresBeyondAFloatAreStillRight) {
   const std::vector<float> values = {0, 1e30F, 0, 1e30F};
-  EXPECT_NEAR(summarise(values, kInfinity).squares / 3e60, 1, 1e-6);
+  EXPECT_NEAR(changes_of(values, kInfinity).squares / 3e60, 1, 1e-6);
 }
 
 }  // namespace
