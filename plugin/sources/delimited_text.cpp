@@ -6,6 +6,7 @@
 #include <cmath>
 #include <limits>
 #include <optional>
+#include <vector>
 
 #include "plugin/sources/input_error.hpp"
 #include "plugin/sources/line_reader.hpp"
@@ -18,9 +19,9 @@ namespace airlatch {
 namespace {
 
 constexpr std::size_t kMostColumns = 1024;
-constexpr std::size_t kStretch = 1024;           // rows handed out at a time
-constexpr std::size_t kSingle = 64;              // rows read one by one before plain ones are tried
-constexpr std::size_t kWorthSharing = 1U << 18;  // bytes
+constexpr std::size_t kStretch = 1024;   // rows handed out at a time
+constexpr std::size_t kSingle = 64;      // rows read one by one before plain ones are tried
+constexpr std::size_t kPart = 1U << 17;  // bytes of plain rows read by one hand at a time
 constexpr int kMostUnlike = 8;
 constexpr std::size_t kLook = 64;  // rows that must keep to a period before it is believed
 
@@ -284,43 +285,53 @@ class DelimitedText final : public Source {
     std::size_t n = 0;
   };
 
-  // Rows of plain numbers in rising time, many at once, into sooner_ and later_: the text's second
-  // half is read beside the first. False: the next row is none.
+  // Rows of plain numbers in rising time, many at once, into parts_, which two hands share. False:
+  // the next row is none.
   bool take_plain() {
     if (columns_ != used_columns_ || time_unit_s_ != 1 || first_row_ || ended_) return false;
-    std::string_view text = lines_.ahead(), behind;
+    const std::string_view text = lines_.ahead();
     if (text.empty()) return false;  // a pipe: what comes next is waited for row by row
-    if (text.size() > kWorthSharing && unlike_ < kMostUnlike) {
-      const std::size_t half = text.find('\n', text.size() / 2) + 1;
-      behind = text.substr(half);
-      text = text.substr(0, half);
+    texts_.clear();
+    const std::size_t most = unlike_ < kMostUnlike ? text.size() / kPart + 1 : 1;
+    for (std::size_t from = 0; from < text.size();) {
+      const std::size_t left = most - texts_.size(), about = (text.size() - from) / left;
+      const std::size_t end =
+          left == 1 ? text.size() : text.find('\n', from + std::max<std::size_t>(about, 1) - 1) + 1;
+      texts_.push_back(text.substr(from, end - from));
+      from = end;
     }
-    make_room(sooner_, text.size());
-    later_.n = 0;
-    if (!behind.empty()) {
-      make_room(later_, behind.size());
+    if (parts_.size() < texts_.size()) parts_.resize(texts_.size());
+    for (std::size_t i = 0; i < texts_.size(); ++i) make_room(parts_[i], texts_[i].size());
+    const auto read = [this](std::size_t i) {
+      constexpr std::int64_t kAny = std::numeric_limits<std::int64_t>::min();
+      read_rows(texts_[i], parts_[i], i > 0 ? kAny : rows_ > 0 ? last_ns_ : -1);
+    };
+    if (texts_.size() > 1) {
       if (!hand_) hand_.emplace();
-      hand_->give(
-          [this, behind] { read_rows(behind, later_, std::numeric_limits<std::int64_t>::min()); });
+      hand_->do_all(texts_.size(), read);
+    } else {
+      read(0);
     }
-    read_rows(text, sooner_, rows_ > 0 ? last_ns_ : -1);
-    if (!behind.empty()) hand_->wait();
-    take(sooner_);
-    const bool to_its_end = sooner_.plain.bytes == text.size();
-    if (!to_its_end && sooner_.n == sooner_.room)
-      most_cells_ *= 2;  // there are more of them in as many characters than usual
-    else if (!behind.empty() && !to_its_end)
-      ++unlike_;
-    // The second half counts only where the first was plain to its end.
-    if (!behind.empty() && to_its_end && later_.plain.rows > 0 &&
-        (!time_column_ || later_.times_ns[0] > last_ns_))
-      take(later_);
-    return sooner_.n > 0;
+    // A part counts only where those before it were plain to their ends.
+    handed_ = 0;
+    for (ready_ = 0; ready_ < texts_.size();) {
+      Rows& part = parts_[ready_];
+      if (part.plain.rows == 0 || (time_column_ && rows_ > 0 && part.times_ns[0] <= last_ns_))
+        break;
+      take(part);
+      ++ready_;
+      if (part.plain.bytes == texts_[ready_ - 1].size()) continue;
+      if (part.n == part.room)
+        least_cell_ = std::max<std::size_t>(least_cell_ / 2, 1);  // there was no room for more
+      else if (texts_.size() > 1)
+        ++unlike_;
+      break;
+    }
+    return ready_ > 0;
   }
 
   void make_room(Rows& rows, std::size_t characters) {
-    // A cell has two characters at least, its end among them.
-    rows.room = std::min(most_cells_, characters / 2) / columns_ + 1;
+    rows.room = characters / least_cell_ / columns_ + 1;
     rows.values.resize(channels_.size());
     if (time_column_) rows.times_ns.resize(std::max(rows.room, rows.times_ns.size()));
     rows.columns.clear();
@@ -340,7 +351,6 @@ class DelimitedText final : public Source {
   void take(Rows& rows) {
     const PlainRows& plain = rows.plain;
     rows.n = plain.rows;
-    if (plain.rows == 0) return;
     if (time_column_) {
       resolution_ns_ =
           rows_ == 0 ? plain.resolution_ns : std::min(resolution_ns_, plain.resolution_ns);
@@ -353,12 +363,8 @@ class DelimitedText final : public Source {
   // The next rows, here_; false at the end.
   bool more() {
     from_ = 0;
-    if (here_ == &sooner_ && later_.n > 0) {
-      here_ = &later_;
-      return true;
-    }
-    if (here_ && take_plain()) {
-      here_ = &sooner_;
+    if (handed_ < ready_ || (here_ && take_plain())) {
+      here_ = &parts_[handed_++];
       return true;
     }
     if (here_) {  // else rows were read to see what they are like
@@ -454,13 +460,16 @@ class DelimitedText final : public Source {
   double time_unit_s_ = 1;
   std::size_t columns_ = 0, used_columns_ = 0;
   std::vector<std::string_view> cells_;
-  std::size_t most_cells_ = 1U << 17;     // looked at in one go
-  int unlike_ = 0;                        // times that the first half was not plain
+  std::size_t least_cell_ = 6;  // characters of a cell, its end among them: room is made by it
+  int unlike_ = 0;              // times that a part was not plain
   std::optional<std::string> first_row_;  // a file without header
   bool first_row_open_ = false;
   std::vector<SourceChannel> channels_;
-  Rows single_, sooner_, later_;  // read row by row; plain ones
-  const Rows* here_ = nullptr;    // of them, those being handed out: [from_, to_)
+  Rows single_;              // read row by row
+  std::vector<Rows> parts_;  // plain ones: so many are ready, and so many of these handed out
+  std::size_t ready_ = 0, handed_ = 0;
+  std::vector<std::string_view> texts_;  // theirs
+  const Rows* here_ = nullptr;           // of all these, those being handed out: [from_, to_)
   std::int64_t resolution_ns_ = 1, last_ns_ = 0, index_ = 0;
   std::uint64_t rows_ = 0;
   std::optional<SampleClock> clock_;

@@ -1,50 +1,67 @@
-// second_hand.hpp: one thread that does one task beside its owner, again and again.
+// second_hand.hpp: one thread that shares its owner's work.
 //
-// How   the owner gives a task, does its own share and waits: what each works on is its own, so
-// that
-//       nothing hangs on which of them is done first.
+// How   the pieces of a piece of work are taken one by one by whoever is free, so that neither
+//       waits long for the other; what each piece works on is its own, so that nothing hangs on who
+//       takes it.
 #pragma once
+#include <condition_variable>
+#include <cstddef>
 #include <functional>
-#include <semaphore>
+#include <mutex>
 #include <thread>
 
 namespace airlatch {
 
 class SecondHand {
  public:
-  SecondHand() : thread_([this] { work(); }) {}
+  SecondHand() : thread_([this] { help(); }) {}
   ~SecondHand() {
-    wait();
-    task_ = nullptr;
-    given_.release();
+    {
+      const std::lock_guard lock(mutex_);
+      stop_ = true;
+    }
+    given_.notify_one();
     thread_.join();
   }
   SecondHand(const SecondHand&) = delete;
   SecondHand& operator=(const SecondHand&) = delete;
 
-  // The task must not throw. REQUIRES: the one before was waited for.
-  void give(std::function<void()> task) {
-    task_ = std::move(task);
-    busy_ = true;
-    given_.release();
-  }
-  // Until it is done; at once where nothing was given.
-  void wait() {
-    if (busy_) done_.acquire();
-    busy_ = false;
+  // task(0) to task(n - 1), in any order and two at a time; all are done on return. None may throw.
+  void do_all(std::size_t n, const std::function<void(std::size_t)>& task) {
+    std::unique_lock lock(mutex_);
+    task_ = &task;
+    next_ = 0;
+    n_ = left_ = n;
+    given_.notify_one();
+    while (next_ < n_) do_one(lock);
+    done_.wait(lock, [this] { return left_ == 0; });
   }
 
  private:
-  void work() {
-    for (given_.acquire(); task_; given_.acquire()) {
-      task_();
-      done_.release();
+  void help() {
+    std::unique_lock lock(mutex_);
+    while (true) {
+      given_.wait(lock, [this] { return stop_ || next_ < n_; });
+      if (stop_) return;
+      do_one(lock);
+      if (left_ == 0) done_.notify_one();
     }
   }
-  std::function<void()> task_;
-  bool busy_ = false;  // as the owner knows
-  std::binary_semaphore given_{0}, done_{0};
-  std::thread thread_;
+  void do_one(std::unique_lock<std::mutex>& lock) {
+    const std::size_t i = next_++;
+    const auto& task = *task_;
+    lock.unlock();
+    task(i);
+    lock.lock();
+    --left_;
+  }
+
+  std::mutex mutex_;
+  std::condition_variable given_, done_;
+  const std::function<void(std::size_t)>* task_ = nullptr;
+  std::size_t next_ = 0, n_ = 0, left_ = 0;
+  bool stop_ = false;
+  std::thread thread_;  // last: what it uses is made before it
 };
 
 }  // namespace airlatch
