@@ -203,13 +203,10 @@ struct airlatch_decoder {
     }
     for (const std::string& remark : match.remarks) capture.add_remarks(remark);
     if (too_many) capture.add_remarks("more events than a report holds: it has the first 100000");
-    std::vector<v1::Event> by_time = events;
-    std::stable_sort(by_time.begin(), by_time.end(), [](const v1::Event& a, const v1::Event& b) {
-      return a.time_s() < b.time_s();
-    });
+    const EventStore by_time(events);
     add_events(out, by_time);
-    for (auto& step : judge_steps(settings.plan, by_time)) *out.add_steps() = std::move(step);
-    add_findings(out, gather_evidence({by_time}));
+    for (auto& step : judge_steps(settings.plan, by_time.all())) *out.add_steps() = std::move(step);
+    add_findings(out, gather_evidence({by_time.all()}));
     out.SerializeToString(&report);
   }
 };

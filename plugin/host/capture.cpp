@@ -300,7 +300,7 @@ class Capture {
     if (lines_) lines_->write(event_json(event) + "\n");
     record(
         [&] { writer_->event(event, first_ns_.value_or(0) + std::llround(event.time_s() * 1e9)); });
-    events_.push_back(event);
+    events_.add(event);
     guide_.on_event(event);
     if (!screen_ && !options_.quiet && options_.events != "-")
       Output("-").write(event_line(event) + "\n");
@@ -422,11 +422,15 @@ class Capture {
       write_report(make_report(job, "", rig_, plan_, {}), options_.report);
     }
     if (print) {
-      std::string text = summary(facts, events_);
+      Output out("-");
+      const int width = terminal_width();
+      tell_summary(facts, events_,
+                   [&](const std::string& text) { out.write(wrapped(text, width)); });
+      std::string text;
       for (int k = 0; !options_.plan.empty() && k < plan_.step_size(); ++k)
         text += fmt::format("{}{:16} {}\n", k ? "  " : "\nSteps\n  ", plan_.step(k).id(),
                             outcome_words(guide_.results()[static_cast<std::size_t>(k)].outcome()));
-      Output("-").write(wrapped(text, terminal_width()));
+      out.write(wrapped(text, width));
     }
     if (lines_) lines_->close();
     if (record_failed_.empty()) return ExitStatus::kDone;
@@ -453,7 +457,7 @@ class Capture {
   std::optional<double> over_since_s_;
   int told_step_ = -1;
   std::map<v1::Role, double> figures_;
-  std::vector<v1::Event> events_;
+  EventStore events_;
   std::deque<std::string> recent_;
 };
 

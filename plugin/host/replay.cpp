@@ -80,11 +80,15 @@ ExitStatus replay(const Options& options) {
   const auto& findings = test.report.findings();
   const CaptureFacts& facts = test.facts[0];
   if (print) {
-    std::string text = summary(facts, test.plots[0].events);
+    Output out("-");
+    const int width = terminal_width();
+    tell_summary(facts, test.events[0],
+                 [&](const std::string& text) { out.write(wrapped(text, width)); });
+    std::string text;
     if (test.report.has_contact_finding()) text += "\nContacts\n";
     for (const std::string& line : contact_words(test.report.contact_finding()))
       text += "  " + line + "\n";
-    Output("-").write(wrapped(text + verdict_words(findings), terminal_width()));
+    out.write(wrapped(text + verdict_words(findings), width));
   }
   if (!options.report.empty()) write_report(test, options.report);
   if (!facts.damage.empty()) {

@@ -79,8 +79,9 @@ bool finds_contacts(const v1::Job::Capture& entry, const v1::Plan& plan) {
 
 // What one capture holds, before it is judged beside the others.
 struct Decoded {
-  CapturePlot plot;  // its events by time
+  CapturePlot plot;
   CaptureFacts facts;
+  EventStore events;
   std::string sha256;
 };
 
@@ -94,11 +95,10 @@ Decoded decode(const v1::Job::Capture& entry, const std::string& folder, const v
   const bool drawn = listener.to_be_written || finds_contacts(entry, plan);
   Decoded out;
   Drawer drawer(out.plot);
-  std::vector<v1::Event>& events = out.plot.events;
   out.facts = decode_capture(file, options, own, plan,
                              [&](const v1::Event& event) {
                                if (listener.on_event) listener.on_event(event);
-                               events.push_back(event);
+                               out.events.add(event);
                              },
                              listener.on_progress,
                              {.matched = [&](const RigMatch& match) { drawer.begin(match); },
@@ -106,8 +106,7 @@ Decoded decode(const v1::Job::Capture& entry, const std::string& folder, const v
                                   [&](const SampleBlock& block) {
                                     if (drawn) drawer.take(block);
                                   }});
-  std::stable_sort(events.begin(), events.end(),
-                   [](const v1::Event& a, const v1::Event& b) { return a.time_s() < b.time_s(); });
+  if (listener.to_be_written) out.plot.events = out.events.all();
   out.plot.duration_s = out.facts.duration_s;
   if (file != "-" && listener.to_be_written) out.sha256 = sha256_of_file(file);
   return out;
@@ -189,8 +188,7 @@ TestReport make_report(const v1::Job& job, const std::string& folder, const v1::
   std::vector<std::future<Decoded>> all = decoded(job, folder, rig, plan, options, listener);
   for (int k = 0; k < job.capture_size(); ++k) {
     const v1::Job::Capture& entry = job.capture(k);
-    auto [plot, facts, sha256] = all[static_cast<std::size_t>(k)].get();
-    const std::vector<v1::Event>& events = plot.events;
+    auto [plot, facts, events, sha256] = all[static_cast<std::size_t>(k)].get();
     v1::Report::Capture& capture = *report.add_captures();
     capture.set_file(entry.file());
     capture.set_sha256(sha256);
@@ -221,18 +219,20 @@ TestReport make_report(const v1::Job& job, const std::string& folder, const v1::
             "motor_a; line_kpa tells which way");
     } else if (!repaired || entry.phase() == v1::AFTER) {
       now.take(events);
-      if (repaired) events_now.insert(events_now.end(), events.begin(), events.end());
-      if (plan.step_size() > 0) step_events.insert(step_events.end(), events.begin(), events.end());
-      for (const v1::Event& event : events)
+      events.for_each([&](const v1::Event& event) {
+        if (repaired) events_now.push_back(event);
+        if (plan.step_size() > 0) step_events.push_back(event);
         if (branched && event.kind() == v1::LEAK_DECAY)
           holds.push_back({branch_names(entry.closed_branch()), event});
+      });
     } else {
       before.take(events);
-      events_before.insert(events_before.end(), events.begin(), events.end());
+      events.for_each([&](const v1::Event& event) { events_before.push_back(event); });
       any_before = true;
     }
     out.plots.push_back(std::move(plot));
     out.facts.push_back(std::move(facts));
+    out.events.push_back(std::move(events));
   }
   for (auto& step : judge_steps(plan, step_events)) *report.add_steps() = std::move(step);
   for (auto& budget : leak_budgets(holds)) *report.add_leak_budgets() = std::move(budget);
@@ -288,10 +288,13 @@ TestReport compare_reports(TestReport before, TestReport after) {
   out.plots.insert(out.plots.begin(), std::make_move_iterator(before.plots.begin()),
                    std::make_move_iterator(before.plots.end()));
   out.facts.insert(out.facts.begin(), before.facts.begin(), before.facts.end());
+  out.events.insert(out.events.begin(), std::make_move_iterator(before.events.begin()),
+                    std::make_move_iterator(before.events.end()));
   out.damages.insert(out.damages.begin(), before.damages.begin(), before.damages.end());
   if (out.plots.size() != static_cast<std::size_t>(report.captures_size())) {
     out.plots.clear();  // a report that was read has no samples to draw
     out.facts.clear();
+    out.events.clear();
   }
   return out;
 }

@@ -8,6 +8,7 @@
 #include "airlatch/v1/report.pb.h"
 #include "plugin/report/plot.hpp"
 #include "plugin/session/decode_capture.hpp"
+#include "plugin/session/event_store.hpp"
 #include "plugin/sources/source.hpp"
 
 namespace airlatch {
@@ -16,6 +17,7 @@ struct TestReport {
   v1::Report report;
   std::vector<CapturePlot> plots;    // one a capture, in the report's order; none where it was read
   std::vector<CaptureFacts> facts;   // likewise
+  std::vector<EventStore> events;    // likewise
   std::vector<std::string> damages;  // captures that end early
 };
 

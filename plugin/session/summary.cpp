@@ -9,7 +9,6 @@
 
 #include "decoders/bench.hpp"
 #include "plugin/session/quantity.hpp"
-#include "plugin/session/runs.hpp"
 #include "plugin/sources/units.hpp"
 
 namespace airlatch {
@@ -94,28 +93,57 @@ std::size_t width_of(const std::string& text) {  // characters, not bytes
       std::count_if(text.begin(), text.end(), [](char c) { return (c & 0xc0) != 0x80; }));
 }
 
-std::string table(const std::vector<std::vector<std::string>>& rows) {
+using Cells = std::vector<std::string>;
+
+constexpr std::size_t kPiece = 1 << 14;  // told at a time
+
+// `row(event)` for each event it has one for, under a head: once for the widths, once to be told.
+// Only events that are `wanted` are looked at.
+template <typename Wanted, typename Row>
+void tell_table(const std::string& title, const Cells& head, const EventStore& events,
+                const Wanted& wanted, const Row& row,
+                const std::function<void(const std::string&)>& tell) {
   std::vector<std::size_t> widths;
-  for (const auto& row : rows)
-    for (std::size_t c = 0; c < row.size(); ++c) {
-      if (widths.size() <= c) widths.push_back(0);
-      widths[c] = std::max(widths[c], width_of(row[c]));
-    }
   std::string out;
-  for (const auto& row : rows) {
+  const auto widen = [&](const Cells& cells) {
+    widths.resize(std::max(widths.size(), cells.size()));
+    for (std::size_t c = 0; c < cells.size(); ++c)
+      widths[c] = std::max(widths[c], width_of(cells[c]));
+  };
+  const auto put = [&](const Cells& cells) {
     out += ' ';
-    for (std::size_t c = 0; c < row.size(); ++c) {
-      out += ' ' + row[c];
-      if (c + 1 < row.size()) out += std::string(widths[c] - width_of(row[c]) + 1, ' ');
+    for (std::size_t c = 0; c < cells.size(); ++c) {
+      out += ' ' + cells[c];
+      if (c + 1 < cells.size()) out += std::string(widths[c] - width_of(cells[c]) + 1, ' ');
     }
     out += '\n';
+    if (out.size() < kPiece) return;
+    tell(out);
+    out.clear();
+  };
+  v1::Event event;
+  const auto each = [&](auto&& look) {
+    for (std::size_t i = 0; i < events.size(); ++i) {
+      if (!wanted(events.kind(i))) continue;
+      events.get(i, event);
+      look(row(event));
+    }
+  };
+  each(widen);
+  if (widths.empty()) return;
+  out += title;
+  if (!head.empty()) {
+    widen(head);
+    put(head);
   }
-  return out;
+  each(put);
+  tell(out);
 }
 
 }  // namespace
 
-std::string summary(const CaptureFacts& facts, const std::vector<v1::Event>& events) {
+void tell_summary(const CaptureFacts& facts, const EventStore& events,
+                  const std::function<void(const std::string&)>& tell) {
   std::string out = fmt::format("{}: {:.4g} s\n", facts.file, facts.duration_s);
   std::string line;
   for (const auto& channel : facts.channels) {
@@ -129,28 +157,50 @@ std::string summary(const CaptureFacts& facts, const std::vector<v1::Event>& eve
     line += (line.empty() ? "  " : ", ") + one;
   }
   out += line + "\n\n";
-
   if (events.empty()) out += "No events.\n";
-  std::vector<std::vector<std::string>> rows, runs, decays;
+  tell(out);
+
+  tell_table(
+      "", {}, events, [](v1::Kind) { return true; },
+      [](const v1::Event& event) -> Cells {
+        return {format_value(event.time_s(), std::max(event.time_u_s(), 1e-5)) + " s",
+                "± " + format_u(std::max(event.time_u_s(), 1e-6)), words(event)};
+      },
+      tell);
+  tell_table(
+      "\nRuns\n",
+      {"run", "way", "time s", "current A", "end kPa", "rise kPa/s", "feed path Ω", "return path Ω",
+       "shaft rev/min"},
+      events, [](v1::Kind kind) { return kind == v1::STALL_CUTOFF || kind == v1::MOTOR_STOP; },
+      [](const v1::Event& event) -> Cells {
+        return {contact(event).empty() ? "run" : contact(event),
+                direction(event),
+                plain(event, "run_time"),
+                plain(event, "run_current"),
+                plain(event, "end_pressure"),
+                plain(event, "rise_rate"),
+                plain(event, "feed_path_resistance"),
+                plain(event, "return_path_resistance"),
+                plain(event, "shaft_speed")};
+      },
+      tell);
+  tell_table(
+      "\nLine left alone\n",
+      {"from s", "for s", "start kPa", "loses kPa/min", "time constant s", "leak Pa·m³/s",
+       "hole mm"},
+      events, [](v1::Kind kind) { return kind == v1::LEAK_DECAY; },
+      [](const v1::Event& event) -> Cells {
+        return {format_value(event.time_s(), 0.05), plain(event, "duration"),
+                plain(event, "start_pressure"),     loss(event, ""),
+                plain(event, "time_constant"),      plain(event, "leak_rate"),
+                plain(event, "leak_hole")};
+      },
+      tell);
+
   std::set<std::string> notes;
   bool caution = false;
-  for (const v1::Event* const in_order : by_time(events)) {
-    const v1::Event& event = *in_order;
-    rows.push_back({format_value(event.time_s(), std::max(event.time_u_s(), 1e-5)) + " s",
-                    "± " + format_u(std::max(event.time_u_s(), 1e-6)), words(event)});
+  events.for_each([&](const v1::Event& event) {
     caution = caution || event.kind() == v1::LOCKED_ROTOR || event.kind() == v1::RUN_ON;
-    if (event.kind() == v1::STALL_CUTOFF || event.kind() == v1::MOTOR_STOP)
-      runs.push_back({contact(event).empty() ? "run" : contact(event), direction(event),
-                      plain(event, "run_time"), plain(event, "run_current"),
-                      plain(event, "end_pressure"), plain(event, "rise_rate"),
-                      plain(event, "feed_path_resistance"), plain(event, "return_path_resistance"),
-                      plain(event, "shaft_speed")});
-    if (event.kind() == v1::LEAK_DECAY)
-      decays.push_back({format_value(event.time_s(), 0.05), plain(event, "duration"),
-                        plain(event, "start_pressure"), loss(event, ""),
-                        plain(event, "time_constant"), plain(event, "leak_rate"),
-                        plain(event, "leak_hole")});
-    if (event.note().empty()) continue;
     std::size_t at = 0;
     while (at < event.note().size()) {  // notes are parts joined by "; "
       const std::size_t end = std::min(event.note().find("; ", at), event.note().size());
@@ -159,28 +209,17 @@ std::string summary(const CaptureFacts& facts, const std::vector<v1::Event>& eve
       if (note != "command line" && !note.starts_with("decay_rate below")) notes.insert(note);
       at = end + 2;
     }
-  }
-  out += table(rows);
-  if (!runs.empty()) {
-    runs.insert(runs.begin(), {"run", "way", "time s", "current A", "end kPa", "rise kPa/s",
-                               "feed path Ω", "return path Ω", "shaft rev/min"});
-    out += "\nRuns\n" + table(runs);
-  }
-  if (!decays.empty()) {
-    decays.insert(decays.begin(), {"from s", "for s", "start kPa", "loses kPa/min",
-                                   "time constant s", "leak Pa·m³/s", "hole mm"});
-    out += "\nLine left alone\n" + table(decays);
-  }
+  });
   std::vector<std::string> remarks = facts.remarks;
   remarks.insert(remarks.end(), notes.begin(), notes.end());
   if (!facts.damage.empty()) remarks.insert(remarks.begin(), facts.damage);
-  if (!remarks.empty()) out += "\nRemarks\n";
+  out = remarks.empty() ? "" : "\nRemarks\n";
   for (const std::string& remark : remarks) out += "  - " + remark + "\n";
   if (caution)
     out +=
         "\nCaution: take the feed off. A motor that draws current without turning, or never cuts "
         "off,\noverheats in seconds. The maker's documents and local rules come first.\n";
-  return out;
+  if (!out.empty()) tell(out);
 }
 
 const char* direction_words(v1::Direction direction) {

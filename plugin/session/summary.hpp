@@ -1,14 +1,17 @@
 // summary.hpp: a decoded capture in plain words.
 #pragma once
+#include <functional>
 #include <string>
-#include <vector>
 
 #include "plugin/session/decode_capture.hpp"
+#include "plugin/session/event_store.hpp"
 
 namespace airlatch {
 
-// One line an event, sorted by time, then a table of runs, one of decays, and remarks.
-std::string summary(const CaptureFacts& facts, const std::vector<v1::Event>& events);
+// One line an event, sorted by time, then a table of runs, one of decays, and remarks: told in
+// pieces of whole lines, so that a day's need not be in memory at once.
+void tell_summary(const CaptureFacts& facts, const EventStore& events,
+                  const std::function<void(const std::string&)>& tell);
 
 // "blowing", "sucking", "direction not known".
 const char* direction_words(v1::Direction direction);

@@ -1,9 +1,15 @@
 #include "plugin/sources/read_ahead.hpp"
 
+#include <algorithm>
+
 namespace airlatch {
 
 ReadAhead::ReadAhead(std::unique_ptr<Source> inner)
-    : inner_(std::move(inner)), channels_(inner_->channels()), thread_([this] { read(); }) {}
+    : inner_(std::move(inner)),
+      most_ready_(
+          std::clamp(inner_->values_at_once() / kBatch_values, kLeastBatches, kMostBatches)),
+      channels_(inner_->channels()),
+      thread_([this] { read(); }) {}
 
 ReadAhead::~ReadAhead() {
   {
@@ -45,7 +51,7 @@ void ReadAhead::read() {
     Batch batch;
     {
       std::unique_lock lock(mutex_);
-      changed_.wait(lock, [this] { return stop_ || ready_.size() < kBatches; });
+      changed_.wait(lock, [this] { return stop_ || ready_.size() < most_ready_; });
       if (stop_) return;
       if (!empty_.empty()) {
         batch = std::move(empty_.back());

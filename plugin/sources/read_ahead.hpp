@@ -2,9 +2,10 @@
 //
 // In    any source over a file.
 // Out   the same blocks, errors and damage in the same order.
-// How   one thread fills batches, kBatches at most wait; what is handed out does not hang on how
-//       the threads run.
-// Cost  kBatches * kBatch_values values, and a copy of each.
+// How   one thread fills batches, of which a few wait, and more where the source gives many values
+// at
+//       once; what is handed out does not hang on how the threads run.
+// Cost  kMostBatches * kBatch_values values at most, and a copy of each.
 #pragma once
 #include <condition_variable>
 #include <deque>
@@ -19,7 +20,7 @@ namespace airlatch {
 
 class ReadAhead final : public Source {
  public:
-  static constexpr std::size_t kBatches = 16, kBatch_values = 1 << 16;
+  static constexpr std::size_t kLeastBatches = 3, kMostBatches = 16, kBatch_values = 1 << 16;
   static constexpr std::size_t kRoom_values = 1 << 12;  // for the last block of a batch, mostly
 
   explicit ReadAhead(std::unique_ptr<Source> inner);
@@ -51,6 +52,7 @@ class ReadAhead final : public Source {
   bool take_batch();
 
   std::unique_ptr<Source> inner_;
+  std::size_t most_ready_;
   std::vector<SourceChannel> channels_;
   Batch now_;
   double progress_ = -1;

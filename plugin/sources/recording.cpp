@@ -1,7 +1,7 @@
 #include "plugin/sources/recording.hpp"
 
 #include <fmt/format.h>
-#include <zlib.h>
+#include <libdeflate.h>
 
 #include <cmath>
 #include <cstdio>
@@ -55,12 +55,14 @@ class Recording final : public Source {
       while (!chunk_.empty()) {
         if (!next_message()) continue;
         block = SampleBlock{.channel = channel_};
-        block.values = values_;
-        if (times_ns_.empty()) {
-          block.clock = clock_;
-          block.first = first_;
+        block.values = {message_.values().data(), static_cast<std::size_t>(message_.values_size())};
+        if (evenly_) {
+          block.clock = {message_.clock().start_ns(), message_.clock().period_num_ns(),
+                         message_.clock().period_den()};
+          block.first = message_.first_index();
         } else {
-          block.times_ns = times_ns_;
+          block.times_ns = {message_.times_ns().data(),
+                            static_cast<std::size_t>(message_.times_ns_size())};
         }
         return true;
       }
@@ -99,6 +101,10 @@ class Recording final : public Source {
     const auto length = reader.get<std::uint64_t>();
     if (length > kLargestRecord || static_cast<long>(length) > size_ - std::ftell(file_.get()))
       return false;
+    if (length > record_.capacity()) {  // not twice the room: chunks are nearly alike
+      record_ = {};
+      record_.reserve(length + length / 8);
+    }
     record_.resize(length);
     if (std::fread(record_.data(), 1, length, file_.get()) != length) return false;
     good_to_ = std::ftell(file_.get());
@@ -126,6 +132,7 @@ class Recording final : public Source {
     channels_.push_back(std::move(channel));
   }
 
+  // What is left of a chunk lies in record_: the next is read when it is empty.
   void open_chunk() {
     mcap::Reader in(record_);
     (void)in.get<std::uint64_t>();
@@ -138,11 +145,9 @@ class Recording final : public Source {
     if (!compression.empty())
       throw refuse(fmt::format("chunks compressed with {} cannot be read", compression),
                    "record it without compression");
-    const auto is = ::crc32(0, reinterpret_cast<const Bytef*>(records.data()),
-                            static_cast<uInt>(records.size()));
+    const std::uint32_t is = libdeflate_crc32(0, records.data(), records.size());
     if (expected != 0 && is != expected) return damaged("a chunk's CRC is wrong");
-    records_ = std::string(records);
-    chunk_ = records_;
+    chunk_ = records;
   }
 
   void damaged(const char* what) {
@@ -171,25 +176,16 @@ class Recording final : public Source {
     (void)message.get<std::uint64_t>();
     const auto at = ids_.find(id);
     if (at == ids_.end()) return false;
-    v1::SampleBlock block;
     const std::string_view data = message.rest();
-    const bool evenly = block.ParseFromArray(data.data(), static_cast<int>(data.size())) &&
-                        block.has_clock() && block.clock().period_num_ns() > 0 &&
-                        block.clock().period_den() > 0;
-    if (block.values().empty() || (!evenly && block.times_ns_size() != block.values_size())) {
+    evenly_ = message_.ParseFromArray(data.data(), static_cast<int>(data.size())) &&
+              message_.has_clock() && message_.clock().period_num_ns() > 0 &&
+              message_.clock().period_den() > 0;
+    if (message_.values().empty() ||
+        (!evenly_ && message_.times_ns_size() != message_.values_size())) {
       damaged("a block of samples makes no sense");
       return false;
     }
     channel_ = at->second;
-    values_.assign(block.values().begin(), block.values().end());
-    times_ns_.clear();
-    if (evenly) {
-      clock_ = {block.clock().start_ns(), block.clock().period_num_ns(),
-                block.clock().period_den()};
-      first_ = block.first_index();
-    } else {
-      times_ns_.assign(block.times_ns().begin(), block.times_ns().end());
-    }
     return true;
   }
 
@@ -198,14 +194,12 @@ class Recording final : public Source {
   long size_ = 0, good_to_ = 0;
   std::vector<SourceChannel> channels_;
   std::map<std::uint16_t, std::size_t> ids_;
-  std::string record_, records_, damage_;
-  std::string_view chunk_;  // what is left of records_
+  std::string record_, damage_;
+  std::string_view chunk_;  // what is left of the chunk in record_
   bool first_chunk_ = false, ended_ = false, whole_ = false;
   std::size_t channel_ = 0;
-  SampleClock clock_;
-  std::int64_t first_ = 0;
-  std::vector<float> values_;
-  std::vector<std::int64_t> times_ns_;
+  v1::SampleBlock message_;
+  bool evenly_ = false;
 };
 
 }  // namespace

@@ -197,6 +197,13 @@ class SigrokFile final : public Source {
   }
 
   [[nodiscard]] std::string damage() const override { return damage_; }
+  // A chunk of every channel.
+  [[nodiscard]] std::size_t values_at_once() const override {
+    std::uint64_t values = 0;
+    for (const Stream& stream : streams_)
+      if (!stream.chunks.empty()) values += stream.chunks.front()->size / sizeof(float);
+    return values;
+  }
   [[nodiscard]] double progress() const override {
     return total_ > 0 ? static_cast<double>(position_) / static_cast<double>(total_) : 1;
   }

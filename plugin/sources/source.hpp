@@ -34,6 +34,8 @@ class Source {
   virtual bool next(SampleBlock& block) = 0;
   // Empty, or why the data end before the file says they should: one line, with place and mend.
   [[nodiscard]] virtual std::string damage() const { return {}; }
+  // Values that come at once after a while of reading: what is read ahead had better hold them.
+  [[nodiscard]] virtual std::size_t values_at_once() const { return 0; }
   // Fraction of the file read so far, 0 to 1; negative when it cannot be known (a pipe).
   [[nodiscard]] virtual double progress() const { return -1; }
 };

@@ -7,7 +7,6 @@
 
 #include "decoders/bench.hpp"
 #include "plugin/session/quantity.hpp"
-#include "plugin/session/runs.hpp"
 
 namespace airlatch {
 namespace {
@@ -35,8 +34,8 @@ class EvidenceGatherer::Inner {
  public:
   explicit Inner(const VerdictLimits& limits) : limits_(limits) {}
 
-  void take(const std::vector<v1::Event>& events) {
-    for (const v1::Event* event : by_time(events)) take(*event, events);
+  void take(const EventStore& events) {
+    events.for_each([&](const v1::Event& event) { take(event, events); });
   }
 
   EvidenceTable finish() {
@@ -65,7 +64,14 @@ class EvidenceGatherer::Inner {
     Evidence& evidence = at(s);
     if (!evidence.known || probability > evidence.probability) evidence.probability = probability;
     evidence.known = true;
-    if (probability > 0.5) evidence.because.push_back(because);
+    if (probability > 0.5) because_of(s, because);
+  }
+  void because_of(Statement s, const std::string& because) {
+    Evidence& evidence = at(s);
+    if (evidence.because.size() < kMostCited)
+      evidence.because.push_back(because);
+    else
+      ++evidence.more;
   }
   void set(Statement s, double probability, bool known) {
     if (!known || at(s).known) return;
@@ -77,7 +83,7 @@ class EvidenceGatherer::Inner {
       saw(s, above(m->value(), m->u(), limit), cite(event, m));
   }
 
-  void take(const v1::Event& event, const std::vector<v1::Event>& all) {
+  void take(const v1::Event& event, const EventStore& all) {
     const auto contact = static_cast<std::size_t>(event.contact());
     switch (event.kind()) {
       case v1::FEED_ON:
@@ -97,11 +103,11 @@ class EvidenceGatherer::Inner {
       }
       case v1::NO_RESPONSE:
         dead_[contact] = true;
-        at(Statement::kBothDead).because.push_back(cite(event));
+        because_of(Statement::kBothDead, cite(event));
         // Run to its limit on one contact, the other one is armed.
         if (last_cut_ != 0 && contact != 0 && contact != last_cut_) {
           armed_dead_ = true;
-          at(Statement::kArmedDead).because.push_back(cite(event));
+          because_of(Statement::kArmedDead, cite(event));
         }
         tried_[contact] = true;
         break;
@@ -110,7 +116,7 @@ class EvidenceGatherer::Inner {
         if (event.kind() == v1::STALL_CUTOFF) {
           last_cut_ = contact;
           ++cut_[contact];
-          at(Statement::kBothCut).because.push_back(cite(event));
+          because_of(Statement::kBothCut, cite(event));
         }
         if (event.note().find("never came up to a source's voltage") != std::string::npos) {
           saw(Statement::kSourceLow, 0.99, cite(event));
@@ -139,13 +145,12 @@ class EvidenceGatherer::Inner {
       case v1::DROPOUT: {
         const v1::Measure* length = find_measure(event, "duration");
         const double until_s = event.time_s() + (length ? length->value() : 0.5) + 0.02;
-        const bool fed = std::any_of(all.begin(), all.end(), [&](const v1::Event& other) {
-          return other.kind() == v1::FEED_OFF && other.time_s() > event.time_s() - 0.02 &&
-                 other.time_s() < until_s;
-        });
-        const bool known = std::any_of(all.begin(), all.end(), [](const v1::Event& other) {
-          return other.kind() == v1::FEED_ON && other.contact() != v1::NONE;
-        });
+        bool fed = false, known = false;
+        for (std::size_t i = all.first_at_or_after(event.time_s() - 0.02);
+             i < all.size() && all.time_s(i) < until_s && !fed; ++i)
+          fed = all.kind(i) == v1::FEED_OFF && all.time_s(i) > event.time_s() - 0.02;
+        for (std::size_t i = 0; i < all.size() && !known; ++i)
+          known = all.kind(i) == v1::FEED_ON && all.contact(i) != v1::NONE;
         if (known) saw(fed ? Statement::kWiringBreaks : Statement::kBrushBreaks, 0.97, cite(event));
         break;
       }
@@ -191,13 +196,13 @@ class EvidenceGatherer::Inner {
 EvidenceGatherer::EvidenceGatherer(const VerdictLimits& limits)
     : inner_(std::make_unique<Inner>(limits)) {}
 EvidenceGatherer::~EvidenceGatherer() = default;
-void EvidenceGatherer::take(const std::vector<v1::Event>& events) { inner_->take(events); }
+void EvidenceGatherer::take(const EventStore& events) { inner_->take(events); }
 EvidenceTable EvidenceGatherer::finish() { return inner_->finish(); }
 
 EvidenceTable gather_evidence(const std::vector<std::vector<v1::Event>>& captures,
                               const VerdictLimits& limits) {
   EvidenceGatherer gatherer(limits);
-  for (const auto& events : captures) gatherer.take(events);
+  for (const auto& events : captures) gatherer.take(EventStore(events));
   return gatherer.finish();
 }
 

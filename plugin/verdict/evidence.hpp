@@ -11,7 +11,7 @@
 #include <string>
 #include <vector>
 
-#include "airlatch/v1/event.pb.h"
+#include "plugin/session/event_store.hpp"
 
 namespace airlatch {
 
@@ -36,10 +36,12 @@ enum class Statement {
 };
 constexpr std::size_t kStatements = static_cast<std::size_t>(Statement::kCount);
 
+constexpr std::size_t kMostCited = 10;  // for one statement: a day's capture has thousands
 struct Evidence {
   bool known = false;
   double probability = 0.5;          // that the statement holds
-  std::vector<std::string> because;  // events and measures, for people
+  std::vector<std::string> because;  // events and measures, for people: the first kMostCited
+  std::size_t more = 0;              // beyond them
 };
 
 struct VerdictLimits {
@@ -54,7 +56,7 @@ class EvidenceGatherer {
  public:
   explicit EvidenceGatherer(const VerdictLimits& limits = {});
   ~EvidenceGatherer();
-  void take(const std::vector<v1::Event>& events);  // of one capture, in any order
+  void take(const EventStore& events);  // of one capture
   EvidenceTable finish();
 
  private:

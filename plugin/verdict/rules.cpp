@@ -38,8 +38,6 @@ struct Rule {
   std::vector<const char*> cautions;
 };
 
-constexpr std::size_t kMostCited = 10;  // events for one statement: a day's capture has thousands
-
 constexpr const char* kFused =
     "Use a fused lead, starting with the rating the car's documents give; never let the clips "
     "touch.";
@@ -190,11 +188,8 @@ std::vector<v1::Finding> judge(const EvidenceTable& evidence) {
     for (const auto& [statement, probability] : rule->marks) {
       const Evidence& e = evidence[static_cast<std::size_t>(statement)];
       if (!e.known || e.probability <= 0.5 || probability <= 0.5) continue;
-      for (std::size_t k = 0; k < std::min(e.because.size(), kMostCited); ++k)
-        finding.add_evidence(e.because[k]);
-      if (e.because.size() > kMostCited)
-        finding.add_evidence("and " + std::to_string(e.because.size() - kMostCited) +
-                             " more of this kind");
+      for (const std::string& because : e.because) finding.add_evidence(because);
+      if (e.more > 0) finding.add_evidence("and " + std::to_string(e.more) + " more of this kind");
     }
     finding.set_next_step(rule->next_step);
     for (const char* caution : rule->cautions) finding.add_cautions(caution);
