@@ -55,7 +55,7 @@ void Clipped::announce(v1::Role role, const Channel& channel) {
   event.set_time_u_s(u_s);
   add_measure(event, "duration", {channel.until_s - channel.since_s, u_s}, "s");
   add_note(event, bench_.channel[static_cast<std::size_t>(role)].source() + " at its range limit");
-  events(event);
+  tell(event);
 }
 
 void Clipped::finish(double /*end_s*/) {

@@ -66,7 +66,7 @@ void Reversal::compare() {
                 {now_->start_s - before_->stop_s, combine(now_->start_u_s, before_->stop_u_s)},
                 "s");
   if (!known) add_note(event, "told by the contacts; no pressure channel names the direction");
-  events(event);
+  tell(event);
 }
 
 }  // namespace airlatch

@@ -12,7 +12,7 @@ void Dropout::on_edge(const Edge& lower) {
   event.set_contact(dip_.contact);
   event.set_direction(bench_.directions.of(dip_.contact, dip_.sign));
   add_measure(event, "duration", {lower.time_s - dip_.time_s, combine(lower.u_s, dip_.u_s)}, "s");
-  events(event);
+  tell(event);
 }
 
 }  // namespace airlatch

@@ -106,13 +106,13 @@ void Feed::announce_on(Line& line) {
   std::int64_t k = std::max(*line.risen, feed.begin());
   line.risen.reset();
   if (k == 0) {  // fed when the capture began: no instant to tell
-    edges(Edge{.what = Edge::What::kFeedOn,
-               .time_s = 0,
-               .u_s = 0,
-               .contact = line.contact,
-               .before = 0,
-               .after = feed.value(k),
-               .began_before_capture = true});
+    tell(Edge{.what = Edge::What::kFeedOn,
+              .time_s = 0,
+              .u_s = 0,
+              .contact = line.contact,
+              .before = 0,
+              .after = feed.value(k),
+              .began_before_capture = true});
     return;
   }
   const double t_s = feed.time_s(k);
@@ -203,12 +203,12 @@ void Feed::judge_dip(Line& line, const Edge& dip) {
 }
 
 void Feed::say(const Line& line, bool on, Uncertain time_s, Uncertain level_v) {
-  edges(Edge{.what = on ? Edge::What::kFeedOn : Edge::What::kFeedOff,
-             .time_s = time_s.value,
-             .u_s = time_s.u,
-             .contact = line.contact,
-             .before = on ? 0 : level_v.value,
-             .after = on ? level_v.value : 0});
+  tell(Edge{.what = on ? Edge::What::kFeedOn : Edge::What::kFeedOff,
+            .time_s = time_s.value,
+            .u_s = time_s.u,
+            .contact = line.contact,
+            .before = on ? 0 : level_v.value,
+            .after = on ? level_v.value : 0});
   v1::Event event;
   event.set_kind(on ? v1::FEED_ON : v1::FEED_OFF);
   event.set_time_s(time_s.value);
@@ -220,7 +220,7 @@ void Feed::say(const Line& line, bool on, Uncertain time_s, Uncertain level_v) {
     event.set_direction(bench_.directions.of(line.contact, 0));
   }
   add_measure(event, "level", level_v, "V");
-  events(event);
+  tell(event);
 }
 
 }  // namespace airlatch

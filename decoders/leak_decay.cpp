@@ -157,7 +157,7 @@ void LeakDecay::close(double end_s) {
   } else {
     add_note(event, "leak_rate: the rig gives no line_volume_ml");
   }
-  events(event);
+  tell(event);
 }
 
 }  // namespace airlatch

@@ -91,7 +91,7 @@ void LockedRotor::judge(double to_s) {
               {stall_a, combine(stall->u(), bench_.u_instrument(v1::MOTOR_CURRENT, stall_a))}, "A");
   if (!bench_.has(v1::LINE_PRESSURE))
     add_note(event, "no pressure channel: judged by the current alone");
-  events(event);
+  tell(event);
 }
 
 }  // namespace airlatch

@@ -123,7 +123,7 @@ void MotorCurrent::finish(double end_s) {
   advance(end_s, true);
   if (state_ == State::kLow) {
     dip_.what = Edge::What::kMotorOff;
-    edges(dip_);
+    tell(dip_);
     state_ = State::kOff;
   }
 }
@@ -168,16 +168,16 @@ void MotorCurrent::follow_zero(double now_s) {
       run_sign_ = first->value < 0 ? -1 : 1;
       run_contact_ = bench_.fed_contact(0, now_s);
       settled_ = true;
-      edges(Edge{.what = Edge::What::kMotorOn,
-                 .time_s = 0,
-                 .u_s = 0,
-                 .contact = run_contact_,
-                 .before = 0,
-                 .after = level_,
-                 .zero = zero_,
-                 .sign = run_sign_,
-                 .level_seen = false,
-                 .began_before_capture = true});
+      tell(Edge{.what = Edge::What::kMotorOn,
+                .time_s = 0,
+                .u_s = 0,
+                .contact = run_contact_,
+                .before = 0,
+                .after = level_,
+                .zero = zero_,
+                .sign = run_sign_,
+                .level_seen = false,
+                .began_before_capture = true});
     }
     zero_until_s_ = now_s;
     return;
@@ -295,7 +295,7 @@ void MotorCurrent::announce_start(double /*now_s*/) {
   run_contact_ = bench_.fed_contact(edge.time_s + 0.002, edge.time_s + look_s);
   run_sign_ = edge.sign;
   edge.contact = run_contact_;
-  edges(edge);
+  tell(edge);
 }
 
 void MotorCurrent::follow_level() {
@@ -349,7 +349,7 @@ bool MotorCurrent::step_on(double /*now_s*/, bool last) {
               .zero = zero_,
               .sign = run_sign_};
   state_ = State::kLow;
-  edges(dip_);
+  tell(dip_);
   return true;
 }
 
@@ -374,10 +374,10 @@ bool MotorCurrent::step_low(double now_s, bool last) {
       settled_ = false;  // it starts anew, with an inrush of its own
       level_until_s_ = t.value + kInrush_s;
       state_ = State::kOn;
-      edges(back);
+      tell(back);
     } else {
       dip_.what = Edge::What::kMotorOff;
-      edges(dip_);
+      tell(dip_);
       rise_k_ = k;
       state_ = State::kRising;
     }
@@ -396,7 +396,7 @@ bool MotorCurrent::step_low(double now_s, bool last) {
     return false;
   }
   dip_.what = Edge::What::kMotorOff;
-  edges(dip_);
+  tell(dip_);
   off_since_s_ = dip_.time_s + 0.2;
   state_ = State::kOff;
   two_state_.set_up(false);

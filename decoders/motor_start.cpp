@@ -112,7 +112,7 @@ void MotorStart::announce(double until_s, bool last) {
   }
   event_.set_direction(direction);
   start_.reset();
-  events(event_);
+  tell(event_);
 }
 
 }  // namespace airlatch

@@ -141,7 +141,7 @@ void MotorStop::end(const Edge& stop) {
   measures_.clear();
   run_.reset();
   dipped_s_.reset();
-  events(event);
+  tell(event);
 }
 
 }  // namespace airlatch

@@ -26,7 +26,7 @@ void Restart::on_event(const v1::Event& lower) {
             event, "hold_time",
             {lower.time_s() - cutoff_->time_s(), combine(lower.time_u_s(), cutoff_->time_u_s())},
             "s");
-        events(event);
+        tell(event);
       }
       cutoff_.reset();
       break;

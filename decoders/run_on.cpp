@@ -49,7 +49,7 @@ void RunOn::on_tick(double now_s) {
   }
   if (start_->began_before_capture) add_note(event, "the run began before the capture");
   start_.reset();
-  events(event);
+  tell(event);
 }
 
 }  // namespace airlatch

@@ -13,7 +13,8 @@
 #include <algorithm>
 #include <cmath>
 #include <span>
-#include <vector>
+
+#include "decoders/method/linear_step.hpp"
 
 namespace airlatch {
 
@@ -35,28 +36,6 @@ struct FitSettings {
   double moved = 1e-14;  // the largest relative step of a parameter
   double offset = 0;     // the step to the minimum over the standard uncertainties
 };
-
-// The linear problem at one set of parameters, J step = -r: triangular by Householder reflections
-// (Golub and Van Loan, Matrix Computations, algorithm 5.2.1), columns of unit length. J has a
-// column a parameter, one after the other.
-class LinearStep {
- public:
-  LinearStep(std::size_t points, std::size_t parameters);
-  void take(std::span<const double> J, std::span<const double> r);
-  // Squared length of the whole step over the parameters' standard uncertainties, for unit residual
-  // variance.
-  [[nodiscard]] double offset2() const;
-  void damped(double damping, std::span<double> step);
-
- private:
-  std::size_t n_, k_;
-  std::vector<double> all_;     // n rows, k + 1 columns: J, -r; then their triangle
-  std::vector<double> small_;   // 2 k rows, k + 1 columns: the damped one
-  std::vector<double> length_;  // of J's columns
-};
-
-// (J' J)^-1, k by k.
-void inverse_of(std::span<const double> J, std::size_t points, std::span<double> inverse);
 
 // `residuals(parameters, r, J)` fills r (residuals) and J (dr/dparameter); both have the right
 // sizes already.

@@ -217,10 +217,13 @@ class SigrokFile final : public Source {
   std::string text(const ZipFile::Entry& entry) const {
     if (entry.size > SigrokMetadata::kLargest)
       refuse("entry " + entry.name, "it is far too large", "the file is damaged");
-    std::vector<std::byte> bytes(entry.size + 1);
+    std::vector<std::byte> bytes(entry.size);
     try {
-      ZipFile::Reader reader = zip_.open(entry);
-      bytes.resize(reader.read(bytes));
+      if (!zip_.read_whole(entry, bytes)) {
+        ZipFile::Reader reader = zip_.open(entry);
+        bytes.resize(entry.size + 1);
+        bytes.resize(reader.read(bytes));
+      }
     } catch (const std::runtime_error& error) {
       refuse("entry " + entry.name, fmt::format("it is damaged ({})", error.what()),
              "copy the file again from where it was recorded");

@@ -8,7 +8,6 @@
 #include <array>
 #include <cstdio>
 #include <cstring>
-#include <map>
 #include <stdexcept>
 #include <string_view>
 
@@ -70,69 +69,79 @@ void ZipFile::Freed::operator()(libdeflate_decompressor* inflater) const {
   libdeflate_free_decompressor(inflater);
 }
 
-ZipFile::ZipFile(const std::string& path) : zip_(nullptr, zip_discard) {
-  int code = 0;
-  zip_.reset(zip_open(path.c_str(), ZIP_RDONLY, &code));
-  if (!zip_) {
-    if (code == ZIP_ER_MEMORY) throw std::bad_alloc();
-    salvage(path);
-  }
-  const zip_int64_t n = zip_get_num_entries(zip_.get(), 0);
+ZipFile::ZipFile(const std::string& path) : path_(path), zip_(nullptr, zip_discard) {
+  if (read_directory()) return;
+  entries_.clear();
+  zip_t* const zip = by_libzip();
+  const zip_int64_t n = zip_get_num_entries(zip, 0);
   for (zip_int64_t k = 0; k < n; ++k) {
     zip_stat_t about;
     zip_stat_init(&about);
-    if (zip_stat_index(zip_.get(), static_cast<zip_uint64_t>(k), 0, &about) != 0 || !about.name)
-      continue;
+    if (zip_stat_index(zip, static_cast<zip_uint64_t>(k), 0, &about) != 0 || !about.name) continue;
     entries_.push_back(
         {.name = about.name, .index = static_cast<std::uint64_t>(k), .size = about.size});
   }
-  if (cut_short_.empty()) place_entries(path);
 }
 
-// Reads the directory (APPNOTE 6.3, 4.3.12 and 4.3.16) for what libzip does not tell: where the
-// entries lie. Anything out of the ordinary leaves them without a place.
-void ZipFile::place_entries(const std::string& path) {
+zip_t* ZipFile::by_libzip() const {
+  if (zip_) return zip_.get();
+  int code = 0;
+  zip_.reset(zip_open(path_.c_str(), ZIP_RDONLY, &code));
+  if (!zip_) {
+    if (code == ZIP_ER_MEMORY) throw std::bad_alloc();
+    salvage();
+  }
+  return zip_.get();
+}
+
+// The directory of a plain zip (APPNOTE 6.3, 4.3.12 and 4.3.16), which nearly all are. False where
+// anything is out of the ordinary: that is libzip's to read.
+bool ZipFile::read_directory() {
   constexpr std::size_t kEnd = 22, kHead = 46, kLongestComment = 65535;
-  file_.reset(std::fopen(path.c_str(), "rb"));
+  file_.reset(std::fopen(path_.c_str(), "rb"));
   inflater_.reset(libdeflate_alloc_decompressor());
-  if (!file_ || !inflater_ || std::fseek(file_.get(), 0, SEEK_END) != 0) return;
+  if (!file_ || !inflater_ || std::fseek(file_.get(), 0, SEEK_END) != 0) return false;
   const long size = std::ftell(file_.get());
   const auto tail_size = static_cast<std::size_t>(
       std::clamp<long>(size, 0, static_cast<long>(kEnd + kLongestComment)));
   std::vector<unsigned char> tail(tail_size);
   std::fseek(file_.get(), size - static_cast<long>(tail_size), SEEK_SET);
-  if (tail_size < kEnd || std::fread(tail.data(), 1, tail_size, file_.get()) != tail_size) return;
+  if (tail_size < kEnd || std::fread(tail.data(), 1, tail_size, file_.get()) != tail_size)
+    return false;
   std::size_t end = tail_size - kEnd;
   while (end > 0 && little(tail.data() + end, 4) != 0x06054b50) --end;
-  if (little(tail.data() + end, 4) != 0x06054b50) return;
-  const std::uint32_t count = little(tail.data() + end + 10, 2),
-                      length = little(tail.data() + end + 12, 4),
-                      start = little(tail.data() + end + 16, 4);
-  if (count == 0xffff || start == 0xffffffff || length > 64U << 20) return;
+  const unsigned char* const last = tail.data() + end;
+  const std::uint32_t count = little(last + 10, 2), length = little(last + 12, 4),
+                      start = little(last + 16, 4);
+  if (little(last, 4) != 0x06054b50 || little(last + 4, 4) != 0 || little(last + 8, 2) != count ||
+      count == 0xffff || start == 0xffffffff || length > 64U << 20 ||
+      end + kEnd + little(last + 20, 2) != tail_size ||
+      static_cast<long>(start) + static_cast<long>(length) !=
+          size - static_cast<long>(tail_size - end))
+    return false;
   std::vector<unsigned char> directory(length);
   std::fseek(file_.get(), static_cast<long>(start), SEEK_SET);
-  if (std::fread(directory.data(), 1, length, file_.get()) != length) return;
+  if (std::fread(directory.data(), 1, length, file_.get()) != length) return false;
   std::size_t at = 0;
-  std::map<std::uint64_t, Entry*> by_index;
-  for (Entry& entry : entries_) by_index[entry.index] = &entry;
-  for (std::uint32_t k = 0; k < count && at + kHead <= length; ++k) {
+  for (std::uint32_t k = 0; k < count; ++k) {
+    if (at + kHead > length) return false;
     const unsigned char* head = directory.data() + at;
-    if (little(head, 4) != 0x02014b50) return;
     const std::size_t name = little(head + 28, 2),
                       next = at + kHead + name + little(head + 30, 2) + little(head + 32, 2);
-    const auto found = by_index.find(k);
-    const bool plain = (little(head + 8, 2) & 1U) == 0;  // not encrypted
-    if (next <= length && plain && found != by_index.end() &&
-        found->second->name ==
-            std::string_view(reinterpret_cast<const char*>(head) + kHead, name) &&
-        found->second->size == little(head + 24, 4)) {
-      found->second->method = static_cast<std::uint16_t>(little(head + 10, 2));
-      found->second->crc = little(head + 16, 4);
-      found->second->packed = little(head + 20, 4);
-      found->second->header = little(head + 42, 4);
-    }
+    const bool plain = little(head, 4) == 0x02014b50 && (little(head + 8, 2) & 1U) == 0;
+    if (!plain || next > length) return false;  // not encrypted
+    entries_.push_back({.name = {reinterpret_cast<const char*>(head) + kHead, name},
+                        .index = k,
+                        .size = little(head + 24, 4),
+                        .header = little(head + 42, 4),
+                        .packed = little(head + 20, 4),
+                        .crc = little(head + 16, 4),
+                        .method = static_cast<std::uint16_t>(little(head + 10, 2))});
+    const Entry& entry = entries_.back();
+    if (entry.header >= start || entry.packed >= start || entry.size == 0xffffffff) return false;
     at = next;
   }
+  return at == length;
 }
 
 bool ZipFile::read_whole(const Entry& entry, std::span<std::byte> into) const {
@@ -164,13 +173,13 @@ bool ZipFile::read_whole(const Entry& entry, std::span<std::byte> into) const {
   return libdeflate_crc32(0, into.data(), into.size()) == entry.crc;
 }
 
-void ZipFile::salvage(const std::string& path) {
+void ZipFile::salvage() const {
   const auto hopeless = [&] {
-    return InputError(ExitStatus::kUnusableData, path, "end of file",
+    return InputError(ExitStatus::kUnusableData, path_, "end of file",
                       "the zip directory is missing or damaged and no whole entry is left",
                       "copy the file again from where it was recorded");
   };
-  const std::unique_ptr<std::FILE, Closed> file(std::fopen(path.c_str(), "rb"));
+  const std::unique_ptr<std::FILE, Closed> file(std::fopen(path_.c_str(), "rb"));
   if (!file) throw hopeless();
   std::fseek(file.get(), 0, SEEK_END);
   const long file_size = std::ftell(file.get());
@@ -216,7 +225,7 @@ void ZipFile::salvage(const std::string& path) {
   const long used = std::min(at, file_size);
   std::FILE* copy = std::tmpfile();
   if (!copy)
-    throw InputError(ExitStatus::kReadWriteFailed, path, "", "no room for a temporary copy",
+    throw InputError(ExitStatus::kReadWriteFailed, path_, "", "no room for a temporary copy",
                      "free some space in the temporary folder");
   std::fseek(file.get(), 0, SEEK_SET);
   std::vector<char> buffer(1 << 20);

@@ -40,14 +40,15 @@ class ZipFile {
     std::uint64_t left_;
     bool ended_ = false;
   };
-  [[nodiscard]] Reader open(const Entry& entry) const { return {zip_.get(), entry}; }
+  [[nodiscard]] Reader open(const Entry& entry) const { return {by_libzip(), entry}; }
   // A whole entry at once, by libdeflate where the directory tells where it lies: fast. False where
   // that does not do (damaged, encrypted, zip64 ...): then a Reader reads it, or tells why not.
   [[nodiscard]] bool read_whole(const Entry& entry, std::span<std::byte> into) const;
 
  private:
-  void salvage(const std::string& path);
-  void place_entries(const std::string& path);
+  bool read_directory();
+  void salvage() const;
+  zip_t* by_libzip() const;  // opened when first asked for
   struct Closed {
     void operator()(std::FILE* file) const { std::fclose(file); }
   };
@@ -57,9 +58,10 @@ class ZipFile {
   std::unique_ptr<std::FILE, Closed> file_;
   std::unique_ptr<libdeflate_decompressor, Freed> inflater_;
   mutable std::vector<std::byte> packed_;
-  std::unique_ptr<zip_t, void (*)(zip_t*)> zip_;
+  std::string path_;
+  mutable std::unique_ptr<zip_t, void (*)(zip_t*)> zip_;
   std::vector<Entry> entries_;
-  std::string cut_short_;
+  mutable std::string cut_short_;
 };
 
 }  // namespace airlatch

@@ -3,15 +3,19 @@
 #include <fmt/format.h>
 #include <fmt/ranges.h>
 
-#include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
 #include <set>
+#include <vector>
 
 #include "decoders/bench.hpp"
+#include "decoders/method/linear_step.hpp"
 
 namespace airlatch {
 namespace {
+
+// Variance of a share over what it would be alone: beyond it lies only rounding.
+constexpr double kInseparable = 1e16;
 
 // What a hold lost, per kPa of pressure.
 struct Loss {
@@ -59,30 +63,42 @@ v1::Report::LeakBudget budget(const std::vector<Hold>& holds) {
     return find_measure(h.decay, "leak_rate") != nullptr;
   });
   // Unknowns: the rest, then each branch. Rows are weighted by their uncertainty.
-  const auto rows = static_cast<Eigen::Index>(holds.size());
-  const auto columns = static_cast<Eigen::Index>(names.size()) + 1;
-  Eigen::MatrixXd open = Eigen::MatrixXd::Ones(rows, columns);
-  Eigen::VectorXd lost(rows);
-  for (Eigen::Index r = 0; r < rows; ++r) {
-    const Hold& hold = holds[static_cast<std::size_t>(r)];
+  const std::size_t rows = holds.size(), columns = names.size() + 1;
+  std::vector<double> open(rows * columns),
+      missing(rows);  // a column an unknown; less what is lost
+  for (std::size_t r = 0; r < rows; ++r) {
+    const Hold& hold = holds[r];
     const Loss loss = loss_of(hold, by_volume);
-    for (Eigen::Index c = 1; c < columns; ++c)
-      if (std::count(hold.closed.begin(), hold.closed.end(),
-                     names[static_cast<std::size_t>(c - 1)]))
-        open(r, c) = 0;
     const double u = std::max(loss.u, 1e-9 * std::abs(loss.value) + 1e-30);
-    open.row(r) /= u;
-    lost(r) = loss.value / u;
+    for (std::size_t c = 0; c < columns; ++c) {
+      const bool closed =
+          c > 0 && std::count(hold.closed.begin(), hold.closed.end(), names[c - 1]) > 0;
+      open[c * rows + r] = closed ? 0 : 1 / u;
+    }
+    missing[r] = -loss.value / u;
   }
-  const Eigen::ColPivHouseholderQR<Eigen::MatrixXd> qr(open);
-  if (qr.rank() < columns) {
+  std::vector<double> share(columns), covariances(columns * columns);
+  const auto covariance = [&](std::size_t a, std::size_t b) {
+    return covariances[a * columns + b];
+  };
+  bool separate = rows >= columns;
+  if (separate) {
+    inverse_of(open, rows, covariances);
+    for (std::size_t c = 0; c < columns && separate; ++c) {
+      double squares = 0;  // of the column: what the variance would be, were it alone, is 1 over it
+      for (std::size_t r = 0; r < rows; ++r) squares += open[c * rows + r] * open[c * rows + r];
+      separate = covariance(c, c) * squares < kInseparable;
+    }
+  }
+  if (!separate) {
     out.set_conclusion(
         fmt::format("Cannot be told: these closings do not separate {}; close each of them alone.",
                     fmt::join(names, ", ")));
     return out;
   }
-  const Eigen::VectorXd share = qr.solve(lost);
-  const Eigen::MatrixXd covariance = (open.transpose() * open).inverse();
+  LinearStep linear(rows, columns);
+  linear.take(open, missing);
+  linear.damped(0, share);
 
   // As kPa/min of the whole line at its own start pressure.
   const v1::Measure& start = *find_measure(whole->decay, "start_pressure");
@@ -92,26 +108,26 @@ v1::Report::LeakBudget budget(const std::vector<Hold>& holds) {
                                 ? 60 * std::abs(slope.value()) / std::abs(total.value)
                                 : 60 * std::abs(start.value());
   *out.mutable_whole() = kpa_min(total.value * to_kpa_min, total.u * to_kpa_min);
-  const auto u_of = [&](Eigen::Index c) { return std::sqrt(covariance(c, c)); };
-  for (Eigen::Index c = 1; c < columns; ++c) {
+  const auto u_of = [&](std::size_t c) { return std::sqrt(covariance(c, c)); };
+  for (std::size_t c = 1; c < columns; ++c) {
     auto& branch = *out.add_branches();
-    branch.set_name(names[static_cast<std::size_t>(c - 1)]);
-    *branch.mutable_loss() = kpa_min(share(c) * to_kpa_min, u_of(c) * to_kpa_min);
+    branch.set_name(names[c - 1]);
+    *branch.mutable_loss() = kpa_min(share[c] * to_kpa_min, u_of(c) * to_kpa_min);
   }
-  *out.mutable_rest() = kpa_min(share(0) * to_kpa_min, u_of(0) * to_kpa_min);
+  *out.mutable_rest() = kpa_min(share[0] * to_kpa_min, u_of(0) * to_kpa_min);
 
-  Eigen::Index worst = 1;
-  for (Eigen::Index c = 2; c < columns; ++c)
-    if (share(c) > share(worst)) worst = c;
-  const bool real = share(worst) > 2 * u_of(worst);
+  std::size_t worst = 1;
+  for (std::size_t c = 2; c < columns; ++c)
+    if (share[c] > share[worst]) worst = c;
+  const bool real = share[worst] > 2 * u_of(worst);
   bool leads = true;
-  for (Eigen::Index c = 1; c < columns; ++c) {
+  for (std::size_t c = 1; c < columns; ++c) {
     if (c == worst) continue;
     const double u =
         std::sqrt(covariance(worst, worst) + covariance(c, c) - 2 * covariance(worst, c));
-    leads = leads && share(worst) - share(c) > 2 * u;
+    leads = leads && share[worst] - share[c] > 2 * u;
   }
-  const std::string& name = names[static_cast<std::size_t>(worst - 1)];
+  const std::string& name = names[worst - 1];
   if (real && leads) {
     out.set_leaking(name);
     out.set_conclusion(fmt::format("The branch {} leaks.", name));
@@ -120,7 +136,7 @@ v1::Report::LeakBudget budget(const std::vector<Hold>& holds) {
         "Cannot be told: {} seems to leak, but others cannot be told apart from it. Repeat the "
         "holds, each for a minute.",
         name));
-  } else if (share(0) > 2 * u_of(0)) {
+  } else if (share[0] > 2 * u_of(0)) {
     out.set_conclusion(
         "None of the branches that were closed leaks measurably; the loss is in the rest: pump, "
         "trunk, or a branch that was not closed.");

@@ -23,7 +23,7 @@ class SlowRun final : public airlatch::Decoder {
     slow.set_kind(airlatch::v1::RUN_ON);
     slow.set_time_s(lower.time_s());
     slow.set_note("slow");
-    events(slow);
+    tell(slow);
   }
 
  private:

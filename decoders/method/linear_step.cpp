@@ -1,5 +1,7 @@
-#include "decoders/method/nonlinear_fit.hpp"
+#include "decoders/method/linear_step.hpp"
 
+#include <algorithm>
+#include <cmath>
 #include <cstring>
 
 // See stream/summary.cpp: wide registers where there are some, the same bytes without.
