@@ -11,11 +11,14 @@ double critical_pressure_ratio(double kappa) {
 
 double orifice_mass_flow(double area_m2, double p1_pa, double p2_pa, double temperature_k) {
   if (p2_pa >= p1_pa) return 0;
-  const double ratio = std::fmax(p2_pa / p1_pa, critical_pressure_ratio());
-  const double flow =
-      std::sqrt(2 * kKappa / (kKappa - 1) / (kGasConstant_air * temperature_k) *
-                (std::pow(ratio, 2 / kKappa) - std::pow(ratio, (kKappa + 1) / kKappa)));
-  return area_m2 * p1_pa * flow;
+  const auto outflow = [](double ratio) {
+    return std::pow(ratio, 2 / kKappa) - std::pow(ratio, (kKappa + 1) / kKappa);
+  };
+  static const double critical = critical_pressure_ratio(), choked = outflow(critical);
+  const double ratio = p2_pa / p1_pa;
+  return area_m2 * p1_pa *
+         std::sqrt(2 * kKappa / (kKappa - 1) / (kGasConstant_air * temperature_k) *
+                   (ratio > critical ? outflow(ratio) : choked));
 }
 
 double iso6358_mass_flow(double conductance, double b, double p1_pa, double p2_pa,

@@ -470,29 +470,26 @@ ExitStatus run(const Options& options) {
 
 }  // namespace
 
-Run add_capture(CLI::App& app) {
+Run add_capture(Arguments app) {
   auto options = std::make_shared<Options>();
-  app.add_option("INSTRUMENT", options->instruments,
-                 "driver[:key=value...], for example demo:samplerate=10000 or "
-                 "scpi-dmm:conn=tcp-raw/192.0.2.7/5025:as=line_kpa; several at once")
-      ->required();
-  app.add_option("--rig", options->rig, "what each channel measures (protobuf text)");
-  app.add_option("--plan", options->plan, "lead through this plan (a name or a file)");
-  app.add_option("--record", options->record,
-                 "recording to write (default: capture-DATE-TIME.mcap)");
-  app.add_flag("--no-record", options->no_record, "do not record");
-  app.add_option(
-      "--events", options->events,
-      "write events as JSON lines to FILE; - for standard output and nothing else there");
-  app.add_option("--report", options->report,
-                 "write report.html, .pdf, .json and .pb to this folder at the end");
-  app.add_option("--seconds", options->seconds, "end by itself after so long")
-      ->check(CLI::Range(0.0, 1e7));
-  app.add_option("--fuse", options->fuse_a, "the lead's fuse, A: warns before it opens")
-      ->check(CLI::Range(0.0, 1000.0));
-  app.add_flag("--speak", options->speak,
-               "say prompts aloud (spd-say or espeak-ng, where there is one)");
-  app.add_flag("--quiet", options->quiet, "no screen and no summary");
+  app.option("INSTRUMENT", options->instruments,
+             "driver[:key=value...], for example demo:samplerate=10000 or "
+             "scpi-dmm:conn=tcp-raw/192.0.2.7/5025:as=line_kpa; several at once")
+      .required();
+  app.option("--rig", options->rig, "what each channel measures (protobuf text)");
+  app.option("--plan", options->plan, "lead through this plan (a name or a file)");
+  app.option("--record", options->record, "recording to write (default: capture-DATE-TIME.mcap)");
+  app.flag("--no-record", options->no_record, "do not record");
+  app.option("--events", options->events,
+             "write events as JSON lines to FILE; - for standard output and nothing else there");
+  app.option("--report", options->report,
+             "write report.html, .pdf, .json and .pb to this folder at the end");
+  app.option("--seconds", options->seconds, "end by itself after so long").within(0.0, 1e7);
+  app.option("--fuse", options->fuse_a, "the lead's fuse, A: warns before it opens")
+      .within(0.0, 1000.0);
+  app.flag("--speak", options->speak,
+           "say prompts aloud (spd-say or espeak-ng, where there is one)");
+  app.flag("--quiet", options->quiet, "no screen and no summary");
   app.footer(
       "Use a fused lead; never let the clips touch; keep fingers, hair and sleeves from moving "
       "linkages;\nwear eye protection; take the feed off when told. The maker's documents come "

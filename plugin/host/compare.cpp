@@ -69,18 +69,17 @@ ExitStatus run(const Options& options) {
 
 }  // namespace
 
-Run add_compare(CLI::App& app) {
+Run add_compare(Arguments app) {
   auto options = std::make_shared<Options>();
-  app.add_option("BEFORE", options->before, "a capture, a report.json or a report.pb")->required();
-  app.add_option("AFTER", options->after, "the same, after the repair")->required();
-  app.add_option("--rig", options->rig, "what each channel measures (protobuf text)");
-  app.add_option("--rig-after", options->rig_after, "where the second capture has its own rig");
-  app.add_option("--plan", options->plan, "a plan's name or file: limits and steps");
-  app.add_option("--report", options->report,
-                 "write report.html, .pdf, .json and .pb to this folder");
-  app.add_option("--rate", options->rate_hz, "samples a second, for text without a time column")
-      ->check(CLI::Range(1e-3, 1e8));
-  app.add_flag("--all", options->all, "show what did not change, too");
+  app.option("BEFORE", options->before, "a capture, a report.json or a report.pb").required();
+  app.option("AFTER", options->after, "the same, after the repair").required();
+  app.option("--rig", options->rig, "what each channel measures (protobuf text)");
+  app.option("--rig-after", options->rig_after, "where the second capture has its own rig");
+  app.option("--plan", options->plan, "a plan's name or file: limits and steps");
+  app.option("--report", options->report, "write report.html, .pdf, .json and .pb to this folder");
+  app.option("--rate", options->rate_hz, "samples a second, for text without a time column")
+      .within(1e-3, 1e8);
+  app.flag("--all", options->all, "show what did not change, too");
   app.footer(
       "A change counts as real beyond twice its combined standard uncertainty.\n\nExample:\n"
       "  airlatch compare captures/line-leak.sr captures/sound.sr --rig captures/line-leak.rig "

@@ -1,7 +1,10 @@
 // describe.hpp: manual pages and shell completions, from the options as they are declared.
 #pragma once
-#include <CLI/CLI.hpp>
 #include <string>
+
+namespace CLI {
+class App;
+}
 
 namespace airlatch {
 

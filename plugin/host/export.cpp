@@ -116,13 +116,13 @@ ExitStatus run(const Options& options) {
 
 }  // namespace
 
-Run add_export(CLI::App& app) {
+Run add_export(Arguments app) {
   auto options = std::make_shared<Options>();
-  app.add_option("RECORDING", options->recording, "a recording, or any other capture")->required();
-  app.add_option("--to", options->to, "sr: libsigrok session; csv: text")
-      ->required()
-      ->check(CLI::IsMember({"sr", "csv"}));
-  app.add_option("--out", options->out, "file to write")->required();
+  app.option("RECORDING", options->recording, "a recording, or any other capture").required();
+  app.option("--to", options->to, "sr: libsigrok session; csv: text")
+      .required()
+      .one_of({"sr", "csv"});
+  app.option("--out", options->out, "file to write").required();
   app.footer("Example:\n  airlatch export capture.mcap --to csv --out capture.csv");
   return [options] { return run(*options); };
 }

@@ -47,11 +47,11 @@ ExitStatus run(const Options& options) {
 
 }  // namespace
 
-Run add_instruments(CLI::App& app) {
+Run add_instruments(Arguments app) {
   auto options = std::make_shared<Options>();
-  app.add_option("INSTRUMENT", options->instrument,
-                 "driver:key=value..., to ask one that must be named");
-  app.add_flag("--drivers", options->drivers, "list libsigrok's drivers");
+  app.option("INSTRUMENT", options->instrument,
+             "driver:key=value..., to ask one that must be named");
+  app.flag("--drivers", options->drivers, "list libsigrok's drivers");
   app.footer(
       "In the rig, ROLE is one of SUPPLY_VOLTAGE, FEED_A_VOLTAGE, FEED_B_VOLTAGE, RETURN_VOLTAGE, "
       "MOTOR_CURRENT,\n"

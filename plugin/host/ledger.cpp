@@ -203,39 +203,37 @@ ExitStatus export_csv(const Options& options) {
 
 }  // namespace
 
-Run add_ledger(CLI::App& app) {
+Run add_ledger(Arguments app) {
   auto options = std::make_shared<Options>();
-  app.require_subcommand(1);
   struct Verb {
-    CLI::App* app;
+    Arguments arguments;
     ExitStatus (*run)(const Options&);
   };
   auto verbs = std::make_shared<std::vector<Verb>>();
   const auto verb = [&](const char* name, const char* about, ExitStatus (*run)(const Options&)) {
-    CLI::App* sub = app.add_subcommand(name, about);
-    sub->add_option("--ledger", options->file,
-                    "the ledger's file (default: " + options->file + ")");
+    Arguments sub = app.verb(name, about);
+    sub.option("--ledger", options->file, "the ledger's file (default: " + options->file + ")");
     verbs->push_back({sub, run});
     return sub;
   };
   verb("add", "keep reports (report.pb or report.json); one added twice is one entry", add)
-      ->add_option("REPORT", options->reports, "reports to keep")
-      ->required();
-  verb("list", "what is kept", list)->add_option("--vehicle", options->vehicle, "only this one");
-  verb("show", "one report, as JSON", show)->add_option("ENTRY", options->id)->required();
-  CLI::App* t = verb("trend", "a measure of one vehicle over its reports", trend);
-  t->add_option("MEASURE", options->measure, "for example decay_rate")->required();
-  t->add_option("--vehicle", options->vehicle, "needed where the ledger holds several");
-  t->add_option("--svg", options->svg, "draw it to this file, too");
-  CLI::App* e = verb("export", "every measure of every report as CSV", export_csv);
-  e->add_option("--out", options->out, "file (default: standard output)");
-  e->add_option("--vehicle", options->vehicle, "only this one");
+      .option("REPORT", options->reports, "reports to keep")
+      .required();
+  verb("list", "what is kept", list).option("--vehicle", options->vehicle, "only this one");
+  verb("show", "one report, as JSON", show).option("ENTRY", options->id, "").required();
+  Arguments t = verb("trend", "a measure of one vehicle over its reports", trend);
+  t.option("MEASURE", options->measure, "for example decay_rate").required();
+  t.option("--vehicle", options->vehicle, "needed where the ledger holds several");
+  t.option("--svg", options->svg, "draw it to this file, too");
+  Arguments e = verb("export", "every measure of every report as CSV", export_csv);
+  e.option("--out", options->out, "file (default: standard output)");
+  e.option("--vehicle", options->vehicle, "only this one");
   app.footer(
       "Examples:\n  airlatch ledger add report/report.pb\n"
       "  airlatch ledger trend decay_rate --vehicle \"Merganser estate, 1984\"");
   return [options, verbs] {
     for (const Verb& v : *verbs)
-      if (v.app->parsed()) return v.run(*options);
+      if (v.arguments.given()) return v.run(*options);
     return ExitStatus::kUsage;
   };
 }

@@ -3,6 +3,7 @@
 #include <sys/mman.h>
 #include <unistd.h>
 
+#include <CLI/CLI.hpp>
 #include <csignal>
 #include <cstdint>
 #include <cstdio>
@@ -67,9 +68,10 @@ int main(int argc, char** argv) {
     airlatch::Run run;
   };
   std::vector<Command> commands;
-  const auto add = [&](const char* name, const char* about, airlatch::Run (*declare)(CLI::App&)) {
+  const auto add = [&](const char* name, const char* about,
+                       airlatch::Run (*declare)(airlatch::Arguments)) {
     CLI::App* command = app.add_subcommand(name, about);
-    commands.push_back({command, declare(*command)});
+    commands.push_back({command, declare(airlatch::Arguments(*command))});
   };
   add("replay", "decode one stored capture", airlatch::add_replay);
   add("capture", "record live, decode while recording, lead through a plan", airlatch::add_capture);

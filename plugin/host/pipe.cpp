@@ -138,23 +138,23 @@ ExitStatus run(const Options& options) {
 
 }  // namespace
 
-Run add_pipe(CLI::App& app) {
+Run add_pipe(Arguments app) {
   auto options = std::make_shared<Options>();
-  app.add_option("--rig", options->rig, "what each channel measures (protobuf text)");
-  app.add_option("--plan", options->plan, "a plan's name or file: limits");
-  app.add_option("--from", options->from, "what comes in: json (default) or line-protocol")
-      ->check(CLI::IsMember({"json", "line-protocol"}));
-  app.add_option("--to", options->to, "what goes out: json (default) or line-protocol")
-      ->check(CLI::IsMember({"json", "line-protocol"}));
-  app.add_option("--channels", options->channels,
-                 "the channels that will come (default: those of the first 2 s of samples)")
-      ->delimiter(',');
-  app.add_option("--patience", options->patience_s,
-                 "seconds a silent channel may hold the others up (default 2)")
-      ->check(CLI::Range(0.0, 3600.0));
-  app.add_flag("--strict", options->strict,
-               "stop at a bad line (status 65) instead of passing it over");
-  app.add_flag("--quiet", options->quiet, "no remarks about channels");
+  app.option("--rig", options->rig, "what each channel measures (protobuf text)");
+  app.option("--plan", options->plan, "a plan's name or file: limits");
+  app.option("--from", options->from, "what comes in: json (default) or line-protocol")
+      .one_of({"json", "line-protocol"});
+  app.option("--to", options->to, "what goes out: json (default) or line-protocol")
+      .one_of({"json", "line-protocol"});
+  app.option("--channels", options->channels,
+             "the channels that will come (default: those of the first 2 s of samples)")
+      .separated_by(',');
+  app.option("--patience", options->patience_s,
+             "seconds a silent channel may hold the others up (default 2)")
+      .within(0.0, 3600.0);
+  app.flag("--strict", options->strict,
+           "stop at a bad line (status 65) instead of passing it over");
+  app.flag("--quiet", options->quiet, "no remarks about channels");
   app.footer(
       "Each line is a sample or a block of samples, for example\n"
       "  {\"channel\":\"motor_a\",\"time_s\":1.25,\"value\":2.31}\n"

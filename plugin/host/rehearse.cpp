@@ -64,27 +64,27 @@ ExitStatus run(Options options) {
 
 }  // namespace
 
-Run add_rehearse(CLI::App& app) {
+Run add_rehearse(Arguments app) {
   auto options = std::make_shared<Options>();
   options->rehearsal.fault.clear();
-  app.add_option("FAULT", options->rehearsal.fault, "what to rehearse; --list shows all");
-  app.add_flag("--list", options->list, "show the faults and conditions");
-  app.add_option("--out", options->out, "capture to write, .sr or .csv (default: FAULT.csv)");
-  app.add_option("--truth", options->truth, "write the true events as JSON lines");
-  app.add_option("--rig-out", options->rig, "write the rig of the made-up instruments");
-  app.add_option("--rate", options->rehearsal.rate_hz, "samples a second (default 10000)")
-      ->check(CLI::Range(1, 1000000));
-  app.add_option("--seed", options->rehearsal.seed, "the same seed gives the same capture");
-  app.add_option("--noise", options->rehearsal.noise, "factor on the sensors' noise (default 1)")
-      ->check(CLI::Range(0.0, 1000.0));
-  app.add_option("--hold", options->rehearsal.hold_s, "seconds the line is left alone after a run")
-      ->check(CLI::Range(1.0, 86400.0));
-  app.add_option("--leak-tau", options->leak_tau_s, "leak time constant in seconds, both sides")
-      ->check(CLI::Range(0.1, 1e6));
-  app.add_option("--bits", options->rehearsal.bits, "bits of the converters (default 12; 0: exact)")
-      ->check(CLI::Range(0, 24));
-  app.add_flag("--decimal-comma", options->decimal_comma, "text with ; and decimal commas");
-  app.add_flag("--quiet", options->quiet, "say nothing");
+  app.option("FAULT", options->rehearsal.fault, "what to rehearse; --list shows all");
+  app.flag("--list", options->list, "show the faults and conditions");
+  app.option("--out", options->out, "capture to write, .sr or .csv (default: FAULT.csv)");
+  app.option("--truth", options->truth, "write the true events as JSON lines");
+  app.option("--rig-out", options->rig, "write the rig of the made-up instruments");
+  app.option("--rate", options->rehearsal.rate_hz, "samples a second (default 10000)")
+      .within(1, 1000000);
+  app.option("--seed", options->rehearsal.seed, "the same seed gives the same capture");
+  app.option("--noise", options->rehearsal.noise, "factor on the sensors' noise (default 1)")
+      .within(0.0, 1000.0);
+  app.option("--hold", options->rehearsal.hold_s, "seconds the line is left alone after a run")
+      .within(1.0, 86400.0);
+  app.option("--leak-tau", options->leak_tau_s, "leak time constant in seconds, both sides")
+      .within(0.1, 1e6);
+  app.option("--bits", options->rehearsal.bits, "bits of the converters (default 12; 0: exact)")
+      .within(0, 24);
+  app.flag("--decimal-comma", options->decimal_comma, "text with ; and decimal commas");
+  app.flag("--quiet", options->quiet, "say nothing");
   app.footer(
       "Examples:\n"
       "  airlatch rehearse sound --out sound.sr --truth sound.truth.json\n"

@@ -100,23 +100,21 @@ ExitStatus replay(const Options& options) {
 
 }  // namespace
 
-Run add_replay(CLI::App& app) {
+Run add_replay(Arguments app) {
   auto options = std::make_shared<Options>();
-  app.add_option("CAPTURE", options->capture,
-                 "libsigrok session (.sr), delimited text, or WAV; told apart by content. - reads "
-                 "delimited text from standard input")
-      ->required();
-  app.add_option("--rig", options->rig, "what each channel measures (protobuf text)");
-  app.add_option("--plan", options->plan, "a plan's name or file: limits and steps");
-  app.add_option(
-      "--events", options->events,
-      "write events as JSON lines to FILE; - for standard output and nothing else there");
-  app.add_option("--report", options->report,
-                 "write report.html, .pdf, .json and .pb to this folder");
-  app.add_option("--rate", options->rate_hz, "samples a second, for text without a time column")
-      ->check(CLI::Range(1e-3, 1e8));
-  app.add_flag("--quiet", options->quiet, "no summary and no progress");
-  app.add_flag("--strict", options->strict, "exit status 1 when the verdict is a fault");
+  app.option("CAPTURE", options->capture,
+             "libsigrok session (.sr), delimited text, or WAV; told apart by content. - reads "
+             "delimited text from standard input")
+      .required();
+  app.option("--rig", options->rig, "what each channel measures (protobuf text)");
+  app.option("--plan", options->plan, "a plan's name or file: limits and steps");
+  app.option("--events", options->events,
+             "write events as JSON lines to FILE; - for standard output and nothing else there");
+  app.option("--report", options->report, "write report.html, .pdf, .json and .pb to this folder");
+  app.option("--rate", options->rate_hz, "samples a second, for text without a time column")
+      .within(1e-3, 1e8);
+  app.flag("--quiet", options->quiet, "no summary and no progress");
+  app.flag("--strict", options->strict, "exit status 1 when the verdict is a fault");
   app.footer(
       "Examples:\n"
       "  airlatch replay captures/sound.sr\n"

@@ -71,17 +71,17 @@ ExitStatus run(const Options& options) {
 
 }  // namespace
 
-Run add_report(CLI::App& app) {
+Run add_report(Arguments app) {
   auto options = std::make_shared<Options>();
-  app.add_option("JOB", options->job, "the job: its captures, their steps, before or after");
-  app.add_option("--rig", options->rig, "what each channel measures (protobuf text)");
-  app.add_option("--plan", options->plan, "a plan's name or file (default bench-pump)");
-  app.add_option("--report", options->folder, "folder to write to (default: report)");
-  app.add_option("--rate", options->rate_hz, "samples a second, for text without a time column")
-      ->check(CLI::Range(1e-3, 1e8));
-  app.add_flag("--list-plans", options->list_plans, "show the plans that come with the program");
-  app.add_flag("--quiet", options->quiet, "no summary");
-  app.add_flag("--strict", options->strict, "exit status 1 when the verdict is a fault");
+  app.option("JOB", options->job, "the job: its captures, their steps, before or after");
+  app.option("--rig", options->rig, "what each channel measures (protobuf text)");
+  app.option("--plan", options->plan, "a plan's name or file (default bench-pump)");
+  app.option("--report", options->folder, "folder to write to (default: report)");
+  app.option("--rate", options->rate_hz, "samples a second, for text without a time column")
+      .within(1e-3, 1e8);
+  app.flag("--list-plans", options->list_plans, "show the plans that come with the program");
+  app.flag("--quiet", options->quiet, "no summary");
+  app.flag("--strict", options->strict, "exit status 1 when the verdict is a fault");
   app.footer(
       "A job file (protobuf text), captures beside it:\n"
       "  vehicle: \"Merganser estate, 1984\"  job_number: \"S-0412\"\n"

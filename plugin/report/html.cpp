@@ -25,10 +25,10 @@ p{margin:.3rem 0}.soft{color:var(--soft)}
 .verdict{border:2px solid var(--ink);padding:.8rem 1rem;margin:1rem 0}.verdict strong{font-size:1.25rem}
 .caution{background:var(--note);border-left:6px solid var(--edge);padding:.5rem 1rem;margin:1rem 0}
 .scroll{overflow-x:auto}table{border-collapse:collapse;width:100%;font-size:.9rem}
-th,td{text-align:left;vertical-align:top;padding:.25rem .6rem;border-bottom:1px solid var(--line)}th{background:var(--shade)}th,td b{white-space:nowrap}
+th,td{text-align:left;vertical-align:top;padding:.25rem .6rem;border-bottom:1px solid var(--line)}th{background:var(--shade)}th,td b{white-space:nowrap}td{overflow-wrap:break-word}
 .events td:first-child,.events td:nth-child(2){white-space:nowrap}.events td:nth-child(3){min-width:20rem;width:60%}.m{display:inline-block;white-space:nowrap;margin-right:.8rem}figure{margin:1rem 0}img{width:100%;height:auto;border:1px solid var(--line)}
 pre{background:var(--shade);padding:.6rem;overflow-x:auto;font-size:.8rem}
-@media print{body{max-width:none;padding:0;font-size:11pt}h2{break-after:avoid}figure,.verdict,.caution,tr{break-inside:avoid}.scroll{overflow:visible}}
+@media print{body{max-width:none;padding:0;font-size:11pt}h2{break-after:avoid}figure,.verdict,.caution,tr{break-inside:avoid}.scroll{overflow:visible}td{overflow-wrap:anywhere}}
 )";
 
 constexpr int kMostEvents = 400;  // in the page's table: a day has tens of thousands

@@ -45,11 +45,12 @@ std::string outcome_words(v1::Report::Outcome outcome) {
 }
 
 std::string limit_words(const v1::Report::LimitResult& limit) {
-  std::string text = limit.limit().measure() + " ";
-  if (limit.has_value())
-    text += format_quantity(limit.value().value(), limit.value().u(), limit.value().unit());
-  if (limit.limit().has_min()) text += fmt::format(", at least {:g}", limit.limit().min());
-  if (limit.limit().has_max()) text += fmt::format(", at most {:g}", limit.limit().max());
+  const v1::Measure& value = limit.value();
+  std::string text = limit.limit().measure();
+  if (limit.has_value()) text += " " + format_quantity(value.value(), value.u(), value.unit());
+  const std::string unit = value.unit().empty() || value.unit() == "1" ? "" : " " + value.unit();
+  if (limit.limit().has_min()) text += fmt::format(", at least {:g}{}", limit.limit().min(), unit);
+  if (limit.limit().has_max()) text += fmt::format(", at most {:g}{}", limit.limit().max(), unit);
   text += ": " + outcome_words(limit.verdict());
   if (!limit.note().empty()) text += " (" + limit.note() + ")";
   return text;

@@ -1,0 +1,52 @@
+// arguments.hpp: what a command may be given.
+//
+// A thin face of the library that parses command lines, so that this takes long to build once
+// (arguments.cpp, main.cpp, describe.cpp) and not in every command. What an option is given lands
+// in the variable it was declared with, which must live until the command has run.
+#pragma once
+#include <cstdint>
+#include <string>
+#include <vector>
+
+namespace CLI {
+class App;
+class Option;
+}  // namespace CLI
+
+namespace airlatch {
+
+class Arguments {
+ public:
+  // Each returns itself, to be narrowed further.
+  class Option {
+   public:
+    explicit Option(CLI::Option* option) : option_(option) {}
+    Option& required();
+    Option& within(int least, int most);
+    Option& within(double least, double most);
+    Option& one_of(const std::vector<std::string>& words);
+    Option& separated_by(char mark);  // several values in one word
+
+   private:
+    CLI::Option* option_;
+  };
+
+  explicit Arguments(CLI::App& app) : app_(&app) {}
+  // "--name", or "NAME" for what stands without one.
+  Option option(const std::string& name, std::string& into, const std::string& about);
+  Option option(const std::string& name, std::vector<std::string>& into, const std::string& about);
+  Option option(const std::string& name, double& into, const std::string& about);
+  Option option(const std::string& name, int& into, const std::string& about);
+  Option option(const std::string& name, std::int64_t& into, const std::string& about);
+  Option option(const std::string& name, std::uint64_t& into, const std::string& about);
+  void flag(const std::string& name, bool& into, const std::string& about);
+  void footer(const std::string& text);  // below the help
+  // A verb of the command, and whether it was given. One of them must be.
+  Arguments verb(const std::string& name, const std::string& about);
+  [[nodiscard]] bool given() const;
+
+ private:
+  CLI::App* app_;
+};
+
+}  // namespace airlatch
