@@ -16,72 +16,18 @@ namespace airlatch::test {
 
 using Waves = std::vector<std::pair<v1::Role, Wave>>;
 
-inline ChainChannel channel_of(v1::Role role, const SampleClock& clock) {
-  ChainChannel channel;
-  channel.rig.set_role(role);
-  channel.rig.set_source(v1::Role_Name(role));
-  channel.clock = clock;
-  return channel;
-}
+ChainChannel channel_of(v1::Role role, const SampleClock& clock);
 
 // Decodes with every channel cut into blocks of `cut` samples, fed in time order.
-inline std::vector<v1::Event> decode(const Waves& waves, std::size_t cut = 4096,
-                                     const ChainSettings& settings = {},
-                                     std::vector<ChainChannel> channels = {}) {
-  if (channels.empty())
-    for (const auto& [role, wave] : waves) channels.push_back(channel_of(role, wave.clock));
-  Chain chain(channels, settings);
-  std::vector<v1::Event> events;
-  chain.on_event.connect([&](const v1::Event& event) { events.push_back(event); });
-  std::vector<std::size_t> done(waves.size(), 0);
-  while (true) {
-    // The channel that is furthest behind goes next.
-    std::size_t next = waves.size();
-    double earliest_s = 0;
-    for (std::size_t c = 0; c < waves.size(); ++c) {
-      if (done[c] >= waves[c].second.values.size()) continue;
-      const double t_s =
-          static_cast<double>(waves[c].second.clock.time_ns(static_cast<std::int64_t>(done[c])));
-      if (next == waves.size() || t_s < earliest_s) {
-        next = c;
-        earliest_s = t_s;
-      }
-    }
-    if (next == waves.size()) break;
-    const Wave& wave = waves[next].second;
-    const std::size_t n = std::min(cut, wave.values.size() - done[next]);
-    chain.push({.channel = next,
-                .clock = wave.clock,
-                .first = static_cast<std::int64_t>(done[next]),
-                .values = std::span(wave.values).subspan(done[next], n)});
-    done[next] += n;
-    if (done[next] >= wave.values.size()) chain.end_channel(next);
-  }
-  chain.finish();
-  return events;
-}
+std::vector<v1::Event> decode(const Waves& waves, std::size_t cut = 4096,
+                              const ChainSettings& settings = {},
+                              std::vector<ChainChannel> channels = {});
 
-inline std::vector<v1::Event> of_kind(const std::vector<v1::Event>& events, v1::Kind kind) {
-  std::vector<v1::Event> out;
-  std::copy_if(events.begin(), events.end(), std::back_inserter(out),
-               [kind](const v1::Event& event) { return event.kind() == kind; });
-  return out;
-}
+std::vector<v1::Event> of_kind(const std::vector<v1::Event>& events, v1::Kind kind);
 
 // The measure's value; fails the test where it is missing.
-inline double measure(const v1::Event& event, const std::string& name) {
-  const v1::Measure* found = find_measure(event, name);
-  EXPECT_NE(found, nullptr) << name << " is missing; note: " << event.note();
-  return found ? found->value() : 0;
-}
+double measure(const v1::Event& event, const std::string& name);
 
-inline std::string bytes(const std::vector<v1::Event>& events) {
-  std::string out;
-  for (const v1::Event& event : events) {
-    const std::string one = event.SerializeAsString();
-    out += std::to_string(one.size()) + ":" + one;
-  }
-  return out;
-}
+std::string bytes(const std::vector<v1::Event>& events);
 
 }  // namespace airlatch::test
