@@ -206,7 +206,9 @@ struct airlatch_decoder {
     const EventStore by_time(events);
     add_events(out, by_time);
     for (auto& step : judge_steps(settings.plan, by_time.all())) *out.add_steps() = std::move(step);
-    add_findings(out, gather_evidence({by_time.all()}));
+    EvidenceGatherer evidence;
+    evidence.take(by_time);
+    add_findings(out, evidence.finish());
     out.SerializeToString(&report);
   }
 };

@@ -4,14 +4,7 @@
 #include <cmath>
 #include <cstring>
 
-// See stream/summary.cpp: wide registers where there are some, the same bytes without.
-#if defined(__x86_64__) && defined(__GNUC__) && !defined(__SANITIZE_THREAD__) && \
-    !defined(__SANITIZE_ADDRESS__)
-#define AIRLATCH_WIDE __attribute__((target_clones("avx2", "default")))
-#else
-#define AIRLATCH_WIDE
-#endif
-#pragma GCC diagnostic ignored "-Wpsabi"
+#include "decoders/method/wide.hpp"
 
 namespace airlatch {
 namespace {
@@ -19,11 +12,7 @@ namespace {
 constexpr std::size_t kLanes = 4;
 using Doubles = double __attribute__((vector_size(kLanes * sizeof(double))));
 
-[[gnu::always_inline]] inline Doubles load(const double* from) {
-  Doubles v;
-  std::memcpy(&v, from, sizeof v);
-  return v;
-}
+[[gnu::always_inline]] inline Doubles load(const double* from) { return load_wide<Doubles>(from); }
 
 [[gnu::always_inline]] inline double dot(const double* a, const double* b, std::size_t n) {
   Doubles sums = {};

@@ -2,20 +2,9 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstring>
 #include <limits>
 
-// One binary for old and new processors: the loader takes the wide one where there is one. No fused
-// multiply-add in either, so that both give the same bytes.
-#if defined(__x86_64__) && defined(__GNUC__) && !defined(__SANITIZE_THREAD__) && \
-    !defined(__SANITIZE_ADDRESS__)
-#define AIRLATCH_WIDE __attribute__((target_clones("avx2", "default")))
-#else
-#define AIRLATCH_WIDE
-#endif
-
-// Wide values only pass between functions that are inlined: no ABI to keep to.
-#pragma GCC diagnostic ignored "-Wpsabi"
+#include "decoders/method/wide.hpp"
 
 namespace airlatch {
 namespace {
@@ -28,17 +17,10 @@ constexpr float kMost = std::numeric_limits<float>::max();
 constexpr float kInfinity = std::numeric_limits<float>::infinity();
 constexpr Floats kNumber = {0, 1, 2, 3, 4, 5, 6, 7};
 
-// Inlined, so that they are as wide as their caller.
-[[gnu::always_inline]] inline Floats load(const float* from) {
-  Floats v;
-  std::memcpy(&v, from, sizeof v);
-  return v;
-}
+[[gnu::always_inline]] inline Floats load(const float* from) { return load_wide<Floats>(from); }
 
 [[gnu::always_inline]] inline Doubles load4(const float* from) {
-  Four v;
-  std::memcpy(&v, from, sizeof v);
-  return __builtin_convertvector(v, Doubles);
+  return __builtin_convertvector(load_wide<Four>(from), Doubles);
 }
 
 [[gnu::always_inline]] inline Floats lesser(const Floats& a, const Floats& b) {

@@ -219,12 +219,14 @@ TestReport make_report(const v1::Job& job, const std::string& folder, const v1::
             "motor_a; line_kpa tells which way");
     } else if (!repaired || entry.phase() == v1::AFTER) {
       now.take(events);
-      events.for_each([&](const v1::Event& event) {
-        if (repaired) events_now.push_back(event);
-        if (plan.step_size() > 0) step_events.push_back(event);
-        if (branched && event.kind() == v1::LEAK_DECAY)
-          holds.push_back({branch_names(entry.closed_branch()), event});
-      });
+      const bool planned = plan.step_size() > 0;
+      if (repaired || planned || branched)
+        events.for_each([&](const v1::Event& event) {
+          if (repaired) events_now.push_back(event);
+          if (planned) step_events.push_back(event);
+          if (branched && event.kind() == v1::LEAK_DECAY)
+            holds.push_back({branch_names(entry.closed_branch()), event});
+        });
     } else {
       before.take(events);
       events.for_each([&](const v1::Event& event) { events_before.push_back(event); });
