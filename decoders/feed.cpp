@@ -9,6 +9,7 @@ constexpr double kLevelFrom_s = 0.02, kLevelTo_s = 0.05;  // where the fed level
 constexpr double kBounce_s = 0.015;
 constexpr double kLongestCoast_s = 3.0;  // look-back for the knee
 constexpr double kDipLook_s = 0.025;
+constexpr double kDipMargin_s = 0.01;  // the feed and the current it drives change within
 constexpr double kLeave_v = 0.5;  // a source's ripple stays below (common practice, no source)
 
 double scatter(const std::optional<Track::Mean>& mean) { return mean ? mean->u() : 0; }
@@ -75,14 +76,12 @@ void Feed::advance(Line& line, double now_s, bool last) {
                        feed.slow() || last))
       announce_on(line);
     // While the current's dip is being looked at, the feed's own fall has to wait for it.
-    if (dip_ && line.state == State::kOn && !last && line.contact != v1::NONE) {
-      const double hold_s = dip_->time_s - 0.01;
-      const std::int64_t next = std::max(line.two_state.next(), feed.begin());
-      if (next < feed.end() && feed.time_s(next) > hold_s) return;
-    }
+    const bool waits = dip_ && line.state == State::kOn && !last && line.contact != v1::NONE;
+    const std::int64_t to =
+        waits ? feed.first_at_or_after(dip_->time_s - kDipMargin_s) : TwoState::kAll;
     const double up_v = line.state == State::kCoasting ? line.back_above_v : 0.3 * scale_v(line);
     const double down_v = std::min(0.15 * scale_v(line), 0.5 * up_v);
-    const auto change = line.two_state.advance(feed, {}, up_v, down_v, last);
+    const auto change = line.two_state.advance(feed, {}, up_v, down_v, last, to);
     if (!change) break;
     if (change->up) {
       line.state = State::kOn;
@@ -189,9 +188,9 @@ void Feed::judge_dip(Line& line, const Edge& dip) {
   // the coasting motor holds the contact up; how far up depends on its load.
   const double left_v =
       before->value - std::max(8 * feed.noise(), std::min(0.3 * drop_v, kLeave_v));
-  std::int64_t k = feed.first_at_or_after(dip.time_s - 0.01);
+  std::int64_t k = feed.first_at_or_after(dip.time_s - kDipMargin_s);
   k = std::max(k, feed.begin() + 1);
-  while (k + 1 < feed.end() && feed.value(k) > left_v && feed.time_s(k) < dip.time_s + 0.01) ++k;
+  while (k + 1 < feed.end() && feed.value(k) > left_v && feed.time_s(k) < dip.time_s + kDipMargin_s) ++k;
   if (line.risen) announce_on(line);
   say(line, false, between(feed, k),
       {before->value, combine(scatter(before),

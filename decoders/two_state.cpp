@@ -6,8 +6,9 @@
 namespace airlatch {
 
 std::optional<TwoState::Change> TwoState::advance(const Track& track, const View& view, double up,
-                                                  double down, bool last) {
+                                                  double down, bool last, std::int64_t to) {
   next_ = std::max(next_, track.begin());
+  const std::int64_t end = std::min(to, track.end());
   // Only samples of the newest slice are left, and its extremes say that none is beyond.
   if (next_ >= track.latest().from) {
     const Extremes& all = track.latest().extremes;
@@ -17,13 +18,13 @@ std::optional<TwoState::Change> TwoState::advance(const Track& track, const View
     const bool around =
         view.magnitude &&
         static_cast<double>(all.least)<view.zero&& static_cast<double>(all.most)> view.zero;
-    if (up_ ? !around && std::min(a, b) >= down : std::max(a, b) <= up) next_ = track.end();
+    if (up_ ? !around && std::min(a, b) >= down : std::max(a, b) <= up) next_ = std::max(next_, end);
   }
   const auto beyond = [&](std::int64_t k) {
     const double v = view.of(track.value(k));
     return up_ ? v < down : v > up;
   };
-  while (next_ < track.end()) {
+  while (next_ < end) {
     if (!beyond(next_)) {
       ++next_;
       continue;

@@ -7,6 +7,7 @@
 //       at once: it has nothing else to offer.
 // Cost  O(1) memory; one comparison a sample.
 #pragma once
+#include <limits>
 #include <optional>
 
 #include "decoders/method/uncertainty.hpp"
@@ -32,10 +33,12 @@ class TwoState {
     }
   };
 
-  // Looks at samples from `next()` on; stops at the first confirmed change. Nothing: all samples
-  // are looked at, or a candidate waits for more (unless `last`: no more will come).
+  // Looks at samples from `next()` on, before sample `to`; stops at the first confirmed change.
+  // Nothing: all of them are looked at, or a candidate waits for more (unless `last`: no more will
+  // come).
   std::optional<Change> advance(const Track& track, const View& view, double up, double down,
-                                bool last);
+                                bool last, std::int64_t to = kAll);
+  static constexpr std::int64_t kAll = std::numeric_limits<std::int64_t>::max();
   [[nodiscard]] bool is_up() const { return up_; }
   void set_up(bool up) { up_ = up; }
   [[nodiscard]] std::int64_t next() const { return next_; }

@@ -2,6 +2,7 @@
 
 #include <gtest/gtest.h>
 
+#include "decoders/stream/slicer.hpp"
 #include "tests/support/run_waves.hpp"
 
 namespace airlatch {
@@ -56,6 +57,29 @@ TEST(Feed, CoastingMotorHoldsTheContactUp) {
   const auto off = of_kind(decode(waves.all()), v1::FEED_OFF);
   ASSERT_EQ(off.size(), 1U);
   EXPECT_NEAR(off[0].time_s(), 3, 2e-4);
+}
+
+// A motor under load comes to rest within tens of milliseconds: wherever that lies in the slicer's
+// grid, the source left first and the stop is no cut-off.
+TEST(Feed, ShortCoastAnywhereInASlice) {
+  constexpr double kGrid_s = 1e-9 * static_cast<double>(Slicer::kSlice_ns);
+  for (double off_s = 3; off_s < 3 + kGrid_s; off_s += 0.001) {
+    SCOPED_TRACE(off_s);
+    RunWaves waves(10000);
+    waves.rest(1).run(v1::A, off_s, 20, End::kNever);
+    waves.motor.line(0, off_s + 0.001).hold(0, 4);
+    waves.feed_a.hold(7.7, off_s + 0.0005).line(0, off_s + 0.027).hold(0, 4);
+    waves.feed_b.hold(0, 4);
+    waves.supply.hold(12, 4);
+    waves.line.hold(20, 4);
+    waves.noise(4);
+    const auto events = decode(waves.all());
+    const auto off = of_kind(events, v1::FEED_OFF);
+    ASSERT_EQ(off.size(), 1U);
+    EXPECT_NEAR(off[0].time_s(), off_s, 2e-4);
+    EXPECT_EQ(of_kind(events, v1::MOTOR_STOP).size(), 1U);
+    EXPECT_TRUE(of_kind(events, v1::STALL_CUTOFF).empty());
+  }
 }
 
 TEST(Feed, SlowMeterKnowsItToAReading) {
