@@ -308,7 +308,12 @@ class DelimitedText final : public Source {
     };
     if (texts_.size() > 1) {
       if (!hand_) hand_.emplace();
-      hand_->do_all(texts_.size(), read);
+      hand_->do_all(texts_.size() + 1, [&](std::size_t i) {
+        if (i == 0)
+          lines_.read_on();
+        else
+          read(i - 1);
+      });
     } else {
       read(0);
     }
@@ -440,9 +445,12 @@ class DelimitedText final : public Source {
           const auto k = *first + static_cast<std::int64_t>(row - from_);
           return std::abs(clock_->time_ns(k) - times_ns[row]) <= tolerance;
         };
-        std::size_t row = from_ + 1;
-        while (row < to_ && keeps(row)) ++row;
-        to_ = row;
+        // Where all steps are the clock's, the first row keeps to it for all.
+        if (clock_->den != 1 || here_->plain.step_ns != clock_->num_ns) {
+          std::size_t row = from_ + 1;
+          while (row < to_ && keeps(row)) ++row;
+          to_ = row;
+        }
         piece_.clock = *clock_;
         piece_.first = *first;
         index_ = *first + static_cast<std::int64_t>(to_ - from_);

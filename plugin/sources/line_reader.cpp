@@ -15,7 +15,8 @@
 namespace airlatch {
 namespace {
 constexpr std::size_t kRead = 1U << 21;
-}
+constexpr std::size_t kHead = 1U << 12;  // for the row that a reading cuts
+}  // namespace
 
 LineReader::LineReader(const std::string& path)
     : path_(path),
@@ -46,8 +47,37 @@ bool LineReader::buffered() const {
   return std::memchr(buffer_.data() + from_, '\n', to_ - from_) != nullptr;
 }
 
-bool LineReader::fill() {
-  if (at_end_) return false;
+LineReader::Reading LineReader::read_into(char* to, std::size_t room) const {
+  Reading reading;
+  do {
+    reading.got = ::read(file_, to, room);
+    reading.error = errno;
+  } while (reading.got < 0 && reading.error == EINTR);
+  return reading;
+}
+
+void LineReader::read_on() {
+  if (read_on_ || at_end_ || !regular()) return;
+  next_.resize(kHead + kRead + kTextSlack);
+  read_on_ = read_into(next_.data() + kHead, kRead);
+}
+
+// What is left of the buffer goes before what was read on, and that is the buffer from now on.
+LineReader::Reading LineReader::take_read_on() {
+  const Reading reading = *read_on_;
+  read_on_.reset();
+  const std::size_t left = to_ - from_,
+                    got = static_cast<std::size_t>(std::max<ssize_t>(reading.got, 0));
+  if (left > kHead - kTextSlack) next_.insert(next_.begin(), left, '\0');
+  const std::size_t start = next_.size() - kRead - kTextSlack;
+  std::memcpy(next_.data() + start - left, buffer_.data() + from_, left);
+  buffer_.swap(next_);
+  from_ = start - left;
+  to_ = start + got;
+  return reading;
+}
+
+LineReader::Reading LineReader::read_here() {
   if (from_ > kTextSlack) {
     std::memmove(buffer_.data() + kTextSlack, buffer_.data() + from_, to_ - from_);
     to_ -= from_ - kTextSlack;
@@ -59,18 +89,22 @@ bool LineReader::fill() {
                        "the line is longer than 1 MiB", "this is no table of samples");
     buffer_.resize(buffer_.size() * 2);
   }
-  ssize_t got;
-  do {
-    got = ::read(file_, buffer_.data() + to_, room_ends() - to_);
-  } while (got < 0 && errno == EINTR);
-  if (got < 0)
-    throw InputError(errno == EISDIR ? ExitStatus::kUnusableData : ExitStatus::kReadWriteFailed,
-                     name_, fmt::format("line {}", number_ + 1), std::strerror(errno),
-                     errno == EISDIR ? "name a file" : "check the disk or the pipe");
-  if (got == 0) at_end_ = true;
-  to_ += static_cast<std::size_t>(got);
-  read_ += static_cast<std::uint64_t>(got);
-  return got > 0;
+  const Reading reading = read_into(buffer_.data() + to_, room_ends() - to_);
+  to_ += static_cast<std::size_t>(std::max<ssize_t>(reading.got, 0));
+  return reading;
+}
+
+bool LineReader::fill() {
+  if (at_end_) return false;
+  const Reading reading = read_on_ ? take_read_on() : read_here();
+  if (reading.got < 0)
+    throw InputError(
+        reading.error == EISDIR ? ExitStatus::kUnusableData : ExitStatus::kReadWriteFailed, name_,
+        fmt::format("line {}", number_ + 1), std::strerror(reading.error),
+        reading.error == EISDIR ? "name a file" : "check the disk or the pipe");
+  if (reading.got == 0) at_end_ = true;
+  read_ += static_cast<std::uint64_t>(reading.got);
+  return reading.got > 0;
 }
 
 std::size_t LineReader::room_ends() const { return buffer_.size() - kTextSlack; }

@@ -1,6 +1,9 @@
 // line_reader.hpp: a text file or pipe line by line, in constant memory.
 #pragma once
+#include <sys/types.h>
+
 #include <cstdint>
+#include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -22,6 +25,9 @@ class LineReader {
   // there is one. kTextSlack bytes before and behind may be read, whatever they are. Valid until
   // the next call.
   std::string_view ahead();
+  // Reads on in a file, to where it is in nobody's way: another thread may do it while what
+  // ahead() gave is worked on, and nothing else is called.
+  void read_on();
   void skip(std::size_t bytes, std::size_t lines);                // of them
   [[nodiscard]] std::uint64_t number() const { return number_; }  // of the last line, from 1
   [[nodiscard]] bool ended_open() const { return ended_open_; }  // it had no line end: the last one
@@ -31,12 +37,21 @@ class LineReader {
   [[nodiscard]] const std::string& name() const { return name_; }
 
  private:
+  struct Reading {
+    ssize_t got = 0;
+    int error = 0;
+  };
   bool fill();
+  Reading read_into(char* to, std::size_t room) const;
+  Reading read_here();
+  Reading take_read_on();
   [[nodiscard]] std::size_t room_ends() const;
   std::string path_, name_;
   int file_ = -1;
   std::vector<char> buffer_;
-  std::size_t from_, to_;  // what is here and not yet handed out
+  std::size_t from_, to_;        // what is here and not yet handed out
+  std::vector<char> next_ = {};  // what was read on, behind room for what is left of buffer_
+  std::optional<Reading> read_on_ = {};
   std::uint64_t number_ = 0, read_ = 0, size_ = 0;
   bool at_end_ = false, ended_open_ = false;
 };

@@ -19,22 +19,21 @@ static_assert(std::endian::native == std::endian::little);
 constexpr std::size_t kWidth = 16;
 constexpr std::size_t kMostCharacters = 15;  // of a cell, without the sign: below 2^53
 using Bytes = unsigned char __attribute__((vector_size(kWidth)));
+using LongBytes = unsigned char __attribute__((vector_size(2 * kWidth)));
 using Pairs = std::uint16_t __attribute__((vector_size(kWidth)));
 using Fours = std::uint32_t __attribute__((vector_size(kWidth)));
 using Eights = std::uint64_t __attribute__((vector_size(kWidth)));
+constexpr std::size_t kLanes = 4;
+using Wholes = std::uint64_t __attribute__((vector_size(kLanes * 8)));
+using Doubles = double __attribute__((vector_size(kLanes * 8)));
+using Floats = float __attribute__((vector_size(kLanes * 4)));
 using Row = std::array<unsigned char, kWidth>;
 
-// Of n characters at the end: which are kept, and '0' for the others.
-struct Kept {
-  std::array<Row, kWidth> mask = {}, zeros = {};
-};
-constexpr Kept kept = [] {
-  Kept out;
+// The last n characters are kept.
+constexpr std::array<Row, kWidth> kept = [] {
+  std::array<Row, kWidth> out = {};
   for (std::size_t n = 0; n < kWidth; ++n)
-    for (std::size_t i = 0; i < kWidth; ++i) {
-      out.mask[n][i] = i + n >= kWidth ? 0xff : 0;
-      out.zeros[n][i] = i + n >= kWidth ? 0 : '0';
-    }
+    for (std::size_t i = 0; i < kWidth; ++i) out[n][i] = i + n >= kWidth ? 0xff : 0;
   return out;
 }();
 
@@ -70,19 +69,30 @@ constexpr ByMark<std::int64_t> kStep_ns = {  // 0: more digits than a nanosecond
     100'000'000,
     1'000'000'000,
     1'000'000'000};
-constexpr std::array<double, 2> kSign = {1, -1};
 
+constexpr std::uint32_t kEight = 100'000'000;  // ten to the eighth
 struct Number {
-  std::int64_t digits = 0;  // sign and mark left out
-  std::size_t mark = 0;     // its place; kWidth: there is none
+  std::uint64_t eights = 0;  // the digits, the first eight in the low half
+  std::size_t mark = 0;      // its place; kWidth: there is none
   bool negative = false;
+  [[nodiscard]] std::int64_t digits() const {
+    return static_cast<std::int64_t>((eights & 0xffffffff) * std::uint64_t{kEight} +
+                                     (eights >> 32));
+  }
 };
 
-// Where cells end, from the text's start on: separators and line ends.
+// Places in the text that are still to be used.
 constexpr std::size_t kMostCells = 1025, kLook = 4096;
-struct Ends {
+struct Places {
   std::array<std::uint32_t, kMostCells + kLook + 8> at;
-  std::size_t n = 0;
+  std::size_t next = 0, n = 0;
+};
+
+// Digits and what they are over (with the sign), of a few rows, column by column: divided many at
+// once.
+constexpr std::size_t kMostHeld = 64;  // rows
+struct Held {
+  std::array<std::uint64_t, kLanes * kMostCells> eights, over;
 };
 
 // One binary for old and new processors. Both ways give the same numbers.

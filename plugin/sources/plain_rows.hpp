@@ -8,7 +8,7 @@
 //       numbers that parse_value gives. A cell is [-]digits[.digits], 15 characters without the
 //       sign; a row with any other cell, or whose time does not rise, is left to be looked at cell
 //       by cell.
-// Cost  about 5 ns a cell.
+// Cost  about 4.5 ns a cell.
 #pragma once
 #include <cstddef>
 #include <cstdint>
@@ -31,6 +31,7 @@ struct PlainColumn {
 struct PlainRows {
   std::size_t rows = 0, bytes = 0;  // taken from the text's start, line ends included
   std::int64_t last_ns = 0;         // of the last row
+  std::int64_t step_ns = 0;         // from each row to the next; 0: not always the same
   std::int64_t resolution_ns = 0;   // of the digits as written, the finest; 0: no row
 };
 

@@ -86,6 +86,26 @@ TEST_F(DelimitedText, OddRowsAmongMany) {
     }
 }
 
+// Rows that a reading cuts, longer than what is kept free for them.
+TEST_F(DelimitedText, LongRowsOverManyReadings) {
+  constexpr int kColumns = 1'000, kRows = 1'200;
+  std::string text = "time";
+  for (int c = 0; c < kColumns; ++c) text += fmt::format(",c{}", c);
+  text += '\n';
+  for (int r = 0; r < kRows; ++r) {
+    text += std::to_string(r);
+    for (int c = 0; c < kColumns; ++c) text += fmt::format(",{}.{:03}", r, c);
+    text += '\n';
+  }
+  const Content content = read(text);
+  for (int c = 0; c < kColumns; ++c) {
+    const auto& column = content.values[static_cast<std::size_t>(c)];
+    ASSERT_EQ(column.size(), static_cast<std::size_t>(kRows));
+    for (int r = 0; r < kRows; ++r)
+      ASSERT_EQ(column[static_cast<std::size_t>(r)], static_cast<float>(r + c / 1000.0));
+  }
+}
+
 TEST_F(DelimitedText, AnErrorFarIntoALargeFileNamesItsLine) {
   std::string text = "time,a\n";
   for (int k = 0; k < 300'000; ++k)

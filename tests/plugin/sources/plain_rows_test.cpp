@@ -105,6 +105,10 @@ TEST(PlainRows, TimesRiseAndKeepTheirDigits) {
   EXPECT_EQ(taken.rows.last_ns, 1'000'000'001);
   EXPECT_EQ(taken.rows.resolution_ns, 1);
   EXPECT_EQ(take("3.25\t1\n", layout, 1).rows.resolution_ns, 10'000'000);
+  EXPECT_EQ(taken.rows.step_ns, 0);
+  EXPECT_EQ(take("3.25\t1\n", layout, 1).rows.step_ns, 0);
+  EXPECT_EQ(take("0\t1\n0.25\t2\n.5\t3\n", layout, 1).rows.step_ns, 250'000'000);
+  EXPECT_EQ(take("0\t1\n0.25\t2\n0.5\t3\n0.751\t3\n1.002\t3\n", layout, 1).rows.step_ns, 0);
   // Times that stand still, go back, lie before zero or say more than a nanosecond are left.
   EXPECT_EQ(take("1\t1\n1\t2\n", layout, 1).rows.rows, 1U);
   EXPECT_EQ(take("1\t1\n", layout, 1, 1'000'000'000).rows.rows, 0U);
