@@ -10,7 +10,7 @@ constexpr double kBounce_s = 0.015;
 constexpr double kLongestCoast_s = 3.0;  // look-back for the knee
 constexpr double kDipLook_s = 0.025;
 constexpr double kDipMargin_s = 0.01;  // the feed and the current it drives change within
-constexpr double kLeave_v = 0.5;  // a source's ripple stays below (common practice, no source)
+constexpr double kLeave_v = 0.5;       // a source's ripple stays below (common practice, no source)
 
 double scatter(const std::optional<Track::Mean>& mean) { return mean ? mean->u() : 0; }
 
@@ -145,8 +145,11 @@ void Feed::announce_off(Line& line, std::int64_t k) {
   // The fed level: the highest 50 ms mean since it came on, within the look-back.
   const double from_s = std::max(line.on_since_s + kBounce_s, t_s - kLongestCoast_s);
   double on_v = 0;
-  for (double w_s = from_s; w_s < t_s; w_s += kLevelTo_s)
+  const auto windows = static_cast<int>(std::ceil((t_s - from_s) / kLevelTo_s));
+  for (int w = 0; w < windows; ++w) {
+    const double w_s = from_s + w * kLevelTo_s;
     if (const auto window = feed.mean(w_s, w_s + kLevelTo_s)) on_v = std::max(on_v, window->value);
+  }
   if (feed.slow() && k > feed.begin()) on_v = feed.value(k - 1);
   if (on_v <= 0) on_v = feed.value(std::max(k - 1, feed.begin()));
   const auto off = feed.mean(t_s + 0.002, t_s + 0.02);
@@ -190,7 +193,8 @@ void Feed::judge_dip(Line& line, const Edge& dip) {
       before->value - std::max(8 * feed.noise(), std::min(0.3 * drop_v, kLeave_v));
   std::int64_t k = feed.first_at_or_after(dip.time_s - kDipMargin_s);
   k = std::max(k, feed.begin() + 1);
-  while (k + 1 < feed.end() && feed.value(k) > left_v && feed.time_s(k) < dip.time_s + kDipMargin_s) ++k;
+  while (k + 1 < feed.end() && feed.value(k) > left_v && feed.time_s(k) < dip.time_s + kDipMargin_s)
+    ++k;
   if (line.risen) announce_on(line);
   say(line, false, between(feed, k),
       {before->value, combine(scatter(before),

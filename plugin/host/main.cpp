@@ -36,14 +36,15 @@ void keep_memory() {
   mallopt(M_TRIM_THRESHOLD, 2 * kHeap);
   mallopt(M_ARENA_MAX, 1);
   mallopt(M_TOP_PAD, kHeap);
-  const auto begin = reinterpret_cast<std::uintptr_t>(sbrk(0));
-  const std::uintptr_t first = (begin + kLargePage - 1) / kLargePage * kLargePage;
+  char* const begin = static_cast<char*>(sbrk(0));
+  const std::uintptr_t before_large = -reinterpret_cast<std::uintptr_t>(begin) % kLargePage;
+  char* const first = begin + before_large;
   // Never touched nor freed: what follows it begins where large pages do.
-  [[maybe_unused]] static void* const volatile before = std::malloc(first - begin + 4096);
+  [[maybe_unused]] static void* const volatile before = std::malloc(before_large + 4096);
   mallopt(M_TOP_PAD, kHeap / 32);
-  const auto end = reinterpret_cast<std::uintptr_t>(sbrk(0));
+  const char* const end = static_cast<char*>(sbrk(0));
   if (end > first)  // refused: small pages, slower
-    madvise(reinterpret_cast<void*>(first), end - first, MADV_HUGEPAGE);
+    madvise(first, static_cast<std::size_t>(end - first), MADV_HUGEPAGE);
 }
 
 }  // namespace

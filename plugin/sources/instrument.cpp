@@ -14,6 +14,7 @@
 #include <csignal>
 #include <cstdio>
 #include <cstring>
+#include <limits>
 #include <map>
 #include <memory>
 #include <optional>
@@ -309,8 +310,12 @@ class Server {
     }
   }
 
-  // Our own conversion: libsigrok's is right for a few encodings only.
+  // Our own conversion: libsigrok's is right for a few encodings only. An encoding that nobody can
+  // read gives missing values, never invented ones.
   static double sample(const sr_analog_encoding& e, const void* data, std::size_t index) {
+    const bool known =
+        e.is_float ? e.unitsize == 4 || e.unitsize == 8 : e.unitsize >= 1 && e.unitsize <= 8;
+    if (!known) return std::numeric_limits<double>::quiet_NaN();
     const auto* from = static_cast<const unsigned char*>(data) + index * e.unitsize;
     std::uint64_t bits = 0;
     for (std::size_t k = 0; k < e.unitsize; ++k)

@@ -39,7 +39,7 @@ int main() {
   motor.rig.set_role(v1::MOTOR_CURRENT);
   motor.clock = SampleClock::of_rate(1000);
   ChainSettings settings;
-  settings.more.push_back([](Bench& bench) { return std::make_unique<SlowRun>(bench, 1.5); });
+  settings.more.emplace_back([](Bench& bench) { return std::make_unique<SlowRun>(bench, 1.5); });
   Chain chain({motor}, settings);
   double start_s = 0;
   chain.on_event.connect([&](const v1::Event& event) {
