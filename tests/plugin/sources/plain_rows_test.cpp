@@ -3,7 +3,9 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -20,7 +22,9 @@ struct Taken {
 };
 
 Taken take(const std::string& text, const PlainLayout& layout, std::size_t columns,
-           std::int64_t after_ns = -1, std::size_t most = 100'000, bool narrow = false) {
+           std::int64_t after_ns = -1, std::optional<std::size_t> room = {}, bool narrow = false) {
+  const std::size_t most =
+      room.value_or(1 + static_cast<std::size_t>(std::count(text.begin(), text.end(), '\n')));
   // What lies beside the text must not matter: digits would be taken for its own.
   const std::string padded = std::string(kTextSlack, '7') + text + std::string(kTextSlack, '7');
   Taken out{{}, std::vector(columns, std::vector<float>(most)), std::vector<std::int64_t>(most)};
@@ -82,6 +86,7 @@ TEST(PlainRows, TakesRowsOfAnyWidthUntilOneIsNotPlain) {
       const Taken all = take(text, {}, columns);
       ASSERT_EQ(all.rows.rows, rows);
       EXPECT_EQ(all.rows.bytes, text.size());
+      EXPECT_TRUE(take(text, {}, columns, -1, {}, true).values == all.values) << columns;
       for (std::size_t r = 0; r < rows; ++r)
         for (std::size_t c = 0; c < columns; ++c)
           ASSERT_EQ(all.values[c][r], std::stof(std::to_string(r) + "." + std::to_string(c)));
