@@ -18,7 +18,8 @@ std::optional<TwoState::Change> TwoState::advance(const Track& track, const View
     const bool around =
         view.magnitude &&
         static_cast<double>(all.least)<view.zero&& static_cast<double>(all.most)> view.zero;
-    if (up_ ? !around && std::min(a, b) >= down : std::max(a, b) <= up) next_ = std::max(next_, end);
+    if (up_ ? !around && std::min(a, b) >= down : std::max(a, b) <= up)
+      next_ = std::max(next_, end);
   }
   const auto beyond = [&](std::int64_t k) {
     const double v = view.of(track.value(k));

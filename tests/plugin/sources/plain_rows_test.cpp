@@ -1,6 +1,7 @@
 // The quick way to read rows against the thorough one, which stands on std::from_chars.
 #include "plugin/sources/plain_rows.hpp"
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 #include <algorithm>
@@ -93,8 +94,8 @@ TEST(PlainRows, TakesRowsOfAnyWidthUntilOneIsNotPlain) {
       // An open last row, a row too long and one too short are left; so are rows beyond the room.
       const std::string row = text.substr(0, text.find('\n') + 1);
       EXPECT_EQ(take(text + "1", {}, columns).rows.bytes, text.size());
-      EXPECT_EQ(take(row + "1," + row + row, {}, columns).rows.rows, 1U);
-      EXPECT_EQ(take(row + end + row, {}, columns).rows.rows, 1U);
+      EXPECT_EQ(take(fmt::format("{}1,{}{}", row, row, row), {}, columns).rows.rows, 1U);
+      EXPECT_EQ(take(fmt::format("{}{}{}", row, end, row), {}, columns).rows.rows, 1U);
       EXPECT_EQ(take(text, {}, columns, -1, 7).rows.rows, 7U);
     }
 }
