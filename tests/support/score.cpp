@@ -1,5 +1,7 @@
 #include "tests/support/score.hpp"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 
 #include "decoders/bench.hpp"
@@ -55,7 +57,7 @@ void add_score(Score& score, const Rehearsal& r, const std::vector<v1::Event>& e
     const v1::Event& found = events[best];
     const std::string name = v1::Kind_Name(truth.kind());
     const auto compare = [&](const std::string& what, double value, double u, double right) {
-      MeasureScore& m = score.measures[name + "." + what];
+      MeasureScore& m = score.measures[fmt::format("{}.{}", name, what)];
       ++m.total;
       m.covered += std::abs(value - right) <= 2 * u;
       m.error.push_back(value - right);
