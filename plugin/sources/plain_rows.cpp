@@ -5,12 +5,11 @@
 #include <bit>
 #include <cstring>
 
+#include "decoders/method/wide.hpp"
+
 #if defined(__x86_64__)
 #include <immintrin.h>
 #endif
-
-// Wide values only pass between functions that are inlined: no ABI to keep to.
-#pragma GCC diagnostic ignored "-Wpsabi"
 
 namespace airlatch {
 namespace {
