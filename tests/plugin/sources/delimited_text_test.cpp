@@ -94,7 +94,7 @@ TEST_F(DelimitedText, LongRowsOverManyReadings) {
   text += '\n';
   for (int r = 0; r < kRows; ++r) {
     text += std::to_string(r);
-    for (int c = 0; c < kColumns; ++c) text += fmt::format(",{}.{:03}", r, c);
+    for (int c = 0; c < kColumns; ++c) text += fmt::format(",{}.{:03}00000000", r, c);
     text += '\n';
   }
   const Content content = read(text);
