@@ -4,7 +4,7 @@
 #include <stdexcept>
 
 #include "decoders/clipped.hpp"
-#include "decoders/direction.hpp"
+#include "decoders/direction_reversal.hpp"
 #include "decoders/dropout.hpp"
 #include "decoders/feed.hpp"
 #include "decoders/gap.hpp"
@@ -22,32 +22,31 @@
 namespace airlatch {
 
 struct Chain::Inner {
-  Bench bench;
+  CaptureContext context;
   std::vector<RigScale> scales;  // one a channel
   std::vector<v1::Role> roles;
   std::vector<std::unique_ptr<Decoder>> decoders;
   std::vector<BlockDecoder*> block_decoders;  // those of them
   std::unique_ptr<Slicer> slicer;
   std::vector<SampleBlock> scaled;
-  std::int64_t t0_ns = 0;
   double last_s = 0;  // newest sample of any channel
 
   // THE LIST: one line a decoder, lowest first. Each hears the edges and events of those above it
   // in this list.
   void build() {
-    add(std::make_unique<Gap>(bench, t0_ns));
-    add(std::make_unique<Clipped>(bench, t0_ns));
-    add(std::make_unique<MotorCurrent>(bench));
-    add(std::make_unique<Feed>(bench));
-    add(std::make_unique<MotorStart>(bench));
-    add(std::make_unique<Dropout>(bench));
-    add(std::make_unique<MotorStop>(bench));
-    add(std::make_unique<Reversal>(bench));
-    add(std::make_unique<Restart>(bench));
-    add(std::make_unique<NoResponse>(bench));
-    add(std::make_unique<RunOn>(bench));
-    add(std::make_unique<LockedRotor>(bench));
-    add(std::make_unique<LeakDecay>(bench));
+    add(std::make_unique<Gap>(context));
+    add(std::make_unique<Clipped>(context));
+    add(std::make_unique<MotorCurrent>(context));
+    add(std::make_unique<Feed>(context));
+    add(std::make_unique<MotorStart>(context));
+    add(std::make_unique<Dropout>(context));
+    add(std::make_unique<MotorStop>(context));
+    add(std::make_unique<DirectionReversal>(context));
+    add(std::make_unique<Restart>(context));
+    add(std::make_unique<NoResponse>(context));
+    add(std::make_unique<RunOn>(context));
+    add(std::make_unique<LockedRotor>(context));
+    add(std::make_unique<LeakDecay>(context));
   }
   void add(std::unique_ptr<Decoder> decoder) {
     if (auto* looks = dynamic_cast<BlockDecoder*>(decoder.get())) block_decoders.push_back(looks);
@@ -60,26 +59,26 @@ struct Chain::Inner {
 Chain::Chain(const std::vector<ChainChannel>& channels, const ChainSettings& settings)
     : inner_(std::make_unique<Inner>()) {
   Inner& in = *inner_;
-  in.bench.rig = settings.rig;
+  in.context.rig = settings.rig;
   if (settings.plan.has_response_limit_s())
-    in.bench.response_limit_s = settings.plan.response_limit_s();
-  if (settings.plan.has_run_limit_s()) in.bench.run_limit_s = settings.plan.run_limit_s();
-  if (settings.rig.nominal_voltage_v() > 0) in.bench.nominal_v = settings.rig.nominal_voltage_v();
-  in.bench.directions.contact_a = settings.rig.contact_a_direction();
+    in.context.response_limit_s = settings.plan.response_limit_s();
+  if (settings.plan.has_run_limit_s()) in.context.run_limit_s = settings.plan.run_limit_s();
+  if (settings.rig.nominal_voltage_v() > 0) in.context.nominal_v = settings.rig.nominal_voltage_v();
+  in.context.directions.contact_a = settings.rig.contact_a_direction();
   for (const ChainChannel& channel : channels) {
     const auto role = static_cast<std::size_t>(channel.rig.role());
-    if (role == 0 || role >= kRoles || in.bench.present[role])
+    if (role == 0 || role >= kRoles || in.context.present[role])
       throw std::invalid_argument("a chain takes one channel a role");
-    in.bench.present[role] = true;
-    in.bench.channel[role] = channel.rig;
-    if (channel.rig.role() == v1::COMMAND_LEVEL) in.bench.command_is_logic = channel.logic;
+    in.context.present[role] = true;
+    in.context.channel[role] = channel.rig;
+    if (channel.rig.role() == v1::COMMAND_LEVEL) in.context.command_is_logic = channel.logic;
     in.scales.emplace_back(channel.rig);
     in.roles.push_back(channel.rig.role());
   }
   if (settings.look_at_every_sample)
-    for (Track& track : in.bench.tracks) track.rule_nothing_out();
+    for (Track& track : in.context.tracks) track.rule_nothing_out();
   in.build();
-  for (const auto& make : settings.more) in.add(make(in.bench));
+  for (const auto& make : settings.more) in.add(make(in.context));
   for (std::size_t i = 0; i < in.decoders.size(); ++i) {
     // The host hears an event before what follows from it.
     in.decoders[i]->events.connect([this](const v1::Event& event) { on_event(event); });
@@ -100,16 +99,15 @@ Chain::~Chain() = default;
 
 void Chain::Inner::on_slice(const std::vector<SampleBlock>& blocks, std::int64_t start_ns,
                             std::int64_t end_ns) {
-  t0_ns = start_ns;
+  context.t0_ns = start_ns;
   for (const SampleBlock& raw : blocks) {
-    const SampleBlock block = scales[raw.channel].apply(raw, t0_ns);
-    bench.tracks[static_cast<std::size_t>(block.role)].append(block, t0_ns);
-    const double newest_s =
-        static_cast<double>(block.time_ns(block.values.size() - 1) - t0_ns) * 1e-9;
+    const SampleBlock block = scales[raw.channel].apply(raw, start_ns);
+    context.tracks[static_cast<std::size_t>(block.role)].append(block, start_ns);
+    const double newest_s = context.seconds(block.time_ns(block.values.size() - 1));
     last_s = std::max(last_s, newest_s);
     for (BlockDecoder* decoder : block_decoders) decoder->on_block(block);
   }
-  const double now_s = static_cast<double>(end_ns - t0_ns) * 1e-9;
+  const double now_s = context.seconds(end_ns);
   for (const auto& decoder : decoders) decoder->on_tick(now_s);
 }
 

@@ -28,7 +28,7 @@ struct ChainChannel {
 };
 
 class Decoder;
-struct Bench;
+struct CaptureContext;
 
 struct ChainSettings {
   v1::Rig rig = {};    // contact_a_direction, line volume, segments, nominal voltage
@@ -37,7 +37,7 @@ struct ChainSettings {
   // slowly; the tests hold the quick way against it.
   bool look_at_every_sample = false;
   // Decoders from outside this tree: each is made after those of THE LIST and hears all of them.
-  std::vector<std::function<std::unique_ptr<Decoder>(Bench&)>> more = {};
+  std::vector<std::function<std::unique_ptr<Decoder>(CaptureContext&)>> more = {};
 };
 
 class Chain {

@@ -8,28 +8,27 @@ namespace airlatch {
 
 void Clipped::on_block(const SampleBlock& scaled) {
   const auto role = static_cast<std::size_t>(scaled.role);
-  const v1::Rig::Channel& entry = bench_.channel[role];
+  const v1::Rig::Channel& entry = context_.channel[role];
   constexpr double kNever = std::numeric_limits<double>::infinity();
   double low = entry.has_range_min() ? entry.range_min() : -kNever;
   double high = entry.has_range_max() ? entry.range_max() : kNever;
   if (entry.has_range_min() && entry.has_range_max()) {
-    const double margin = Bench::kLimitMargin * (high - low);
+    const double margin = CaptureContext::kLimitMargin * (high - low);
     low += margin;
     high -= margin;
   }
   Channel& channel = channels_[role];
   if (!channel.clipped) {  // the usual case: nothing in this block is near a limit
-    const Extremes& all = bench_.track(scaled.role).latest().extremes;
+    const Extremes& all = context_.track(scaled.role).latest().extremes;
     if (static_cast<double>(all.least) > low && static_cast<double>(all.most) < high) return;
   }
-  const double first_s = static_cast<double>(scaled.time_ns(0) - t0_ns_) * 1e-9;
+  const double first_s = context_.seconds(scaled.time_ns(0));
   const double period_s = scaled.clock.period_s();
   for (std::size_t i = 0; i < scaled.values.size(); ++i) {
     const auto v = static_cast<double>(scaled.values[i]);
     if (std::isnan(v)) continue;
-    const double t_s = scaled.times_ns.empty()
-                           ? first_s + static_cast<double>(i) * period_s
-                           : static_cast<double>(scaled.times_ns[i] - t0_ns_) * 1e-9;
+    const double t_s = scaled.times_ns.empty() ? first_s + static_cast<double>(i) * period_s
+                                               : context_.seconds(scaled.times_ns[i]);
     if (v <= low || v >= high) {
       if (!channel.clipped) channel.since_s = t_s;
       channel.clipped = true;
@@ -51,10 +50,11 @@ void Clipped::announce(v1::Role role, const Channel& channel) {
   event.set_kind(v1::CLIPPED);
   event.set_time_s(channel.since_s);
   const double u_s =
-      u_of_width(channel.step_s > 0 ? channel.step_s : bench_.track(role).period_s());
+      u_of_width(channel.step_s > 0 ? channel.step_s : context_.track(role).period_s());
   event.set_time_u_s(u_s);
   add_measure(event, "duration", {channel.until_s - channel.since_s, u_s}, "s");
-  add_note(event, bench_.channel[static_cast<std::size_t>(role)].source() + " at its range limit");
+  add_note(event,
+           context_.channel[static_cast<std::size_t>(role)].source() + " at its range limit");
   tell(event);
 }
 

@@ -3,7 +3,7 @@
 // In    scaled blocks of roles whose rig entry has range_min or range_max; overloads (infinity) of
 //       any role.
 // Out   CLIPPED at the first sample at the limit, `duration` s to the first one inside again.
-// How   comparison with the range, less Bench::kLimitMargin of its span for the converter's last
+// How   comparison with the range, less CaptureContext::kLimitMargin of its span for the converter's last
 // step. Noise
 //       at the limit is one event: kQuiet_s inside the range ends it.
 // Cost  O(1) a channel; two comparisons a sample.
@@ -17,7 +17,7 @@ namespace airlatch {
 class Clipped final : public BlockDecoder {
  public:
   static constexpr double kQuiet_s = 0.01;
-  Clipped(Bench& bench, const std::int64_t& t0_ns) : BlockDecoder(bench), t0_ns_(t0_ns) {}
+  using BlockDecoder::BlockDecoder;
   void on_block(const SampleBlock& scaled) override;
   void finish(double end_s) override;
 
@@ -29,7 +29,6 @@ class Clipped final : public BlockDecoder {
     double step_s = 0;
   };
   void announce(v1::Role role, const Channel& channel);
-  const std::int64_t& t0_ns_;
   std::array<Channel, kRoles> channels_ = {};
 };
 

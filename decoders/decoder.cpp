@@ -2,7 +2,7 @@
 
 namespace airlatch {
 
-Decoder::Decoder(Bench& bench) : bench_(bench) {}
+Decoder::Decoder(CaptureContext& context) : context_(context) {}
 Decoder::~Decoder() = default;
 
 void Decoder::tell(const v1::Event& event) const { events(event); }

@@ -3,12 +3,12 @@
 // A decoder sees, slice by slice and in this order: the slice's scaled blocks (a BlockDecoder),
 // edges and events of the decoders below it as they are found (`on_edge`, `on_event`), and the end
 // of the slice (`on_tick`, before which all samples are known). `finish` decides what is still
-// open. Recent samples of all roles are in the Bench. No I/O, clock, globals or threads.
+// open. Recent samples of all roles are in the CaptureContext. No I/O, clock, globals or threads.
 #pragma once
 #include <boost/signals2/signal.hpp>
 
 #include "airlatch/v1/event.pb.h"
-#include "decoders/bench.hpp"
+#include "decoders/context.hpp"
 #include "decoders/stream/sample_block.hpp"
 
 namespace airlatch {
@@ -37,7 +37,7 @@ struct Edge {
 
 class Decoder {
  public:
-  explicit Decoder(Bench& bench);
+  explicit Decoder(CaptureContext& context);
   virtual ~Decoder();
   Decoder(const Decoder&) = delete;
   Decoder& operator=(const Decoder&) = delete;
@@ -54,10 +54,10 @@ class Decoder {
   // To those who listen. Their machinery is built in decoder.cpp: a decoder's own file stays quick.
   void tell(const v1::Event& event) const;
   void tell(const Edge& edge) const;
-  Bench& bench_;
+  CaptureContext& context_;
 };
 
-// A decoder that looks at each block as it came, missing samples too; most look at the Bench's
+// A decoder that looks at each block as it came, missing samples too; most look at the CaptureContext's
 // tracks.
 class BlockDecoder : public Decoder {
  public:

@@ -10,7 +10,7 @@ void Dropout::on_edge(const Edge& lower) {
   event.set_time_s(dip_.time_s);
   event.set_time_u_s(dip_.u_s);
   event.set_contact(dip_.contact);
-  event.set_direction(bench_.directions.of(dip_.contact, dip_.sign));
+  event.set_direction(context_.directions.of(dip_.contact, dip_.sign));
   add_measure(event, "duration", {lower.time_s - dip_.time_s, combine(lower.u_s, dip_.u_s)}, "s");
   tell(event);
 }

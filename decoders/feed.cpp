@@ -21,7 +21,7 @@ Uncertain between(const Track& track, std::int64_t k) {
 }
 }  // namespace
 
-Feed::Feed(Bench& bench) : Decoder(bench) {
+Feed::Feed(CaptureContext& context) : Decoder(context) {
   lines_[0].contact = v1::A;
   lines_[1].contact = v1::B;
   lines_[2].contact = v1::NONE;
@@ -29,8 +29,8 @@ Feed::Feed(Bench& bench) : Decoder(bench) {
 
 double Feed::scale_v(const Line& line) const {
   // Logic levels are 0 and 1; the rest is judged against the vehicle's nominal voltage.
-  const bool logic = line.contact == v1::NONE && bench_.command_is_logic;
-  return logic ? 1.0 : bench_.nominal_v;
+  const bool logic = line.contact == v1::NONE && context_.command_is_logic;
+  return logic ? 1.0 : context_.nominal_v;
 }
 
 void Feed::on_edge(const Edge& lower) {
@@ -132,7 +132,7 @@ void Feed::announce_on(Line& line) {
         break;
       }
   const double u_v = combine(on && !feed.slow() ? scatter(on) : feed.noise(),
-                             bench_.u_instrument(Bench::feed_role(line.contact), on_v));
+                             context_.u_instrument(CaptureContext::feed_role(line.contact), on_v));
   Uncertain time_s = crossing_instant(feed, {}, k, half_v, off_v, on_v);
   // Where contacts bounce, the very first touch may have fallen between two readings.
   if (bounced) time_s.u = combine(time_s.u, feed.period_s());
@@ -172,7 +172,7 @@ void Feed::announce_off(Line& line, std::int64_t k) {
   const double level_v = level && !feed.slow() ? level->value : on_v;
   say(line, false, time_s,
       {level_v, combine(level && !feed.slow() ? scatter(level) : feed.noise(),
-                        bench_.u_instrument(Bench::feed_role(line.contact), level_v))});
+                        context_.u_instrument(CaptureContext::feed_role(line.contact), level_v))});
 }
 
 void Feed::judge_dip(Line& line, const Edge& dip) {
@@ -197,8 +197,9 @@ void Feed::judge_dip(Line& line, const Edge& dip) {
     ++k;
   if (line.risen) announce_on(line);
   say(line, false, between(feed, k),
-      {before->value, combine(scatter(before),
-                              bench_.u_instrument(Bench::feed_role(line.contact), before->value))});
+      {before->value,
+       combine(scatter(before),
+               context_.u_instrument(CaptureContext::feed_role(line.contact), before->value))});
   line.state = State::kCoasting;
   line.back_above_v = (before->value + after->value) / 2;
   line.two_state.set_up(false);
@@ -220,7 +221,7 @@ void Feed::say(const Line& line, bool on, Uncertain time_s, Uncertain level_v) {
   if (line.contact == v1::NONE) {
     add_note(event, "command line");
   } else {
-    event.set_direction(bench_.directions.of(line.contact, 0));
+    event.set_direction(context_.directions.of(line.contact, 0));
   }
   add_measure(event, "level", level_v, "V");
   tell(event);

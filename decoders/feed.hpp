@@ -21,7 +21,7 @@ namespace airlatch {
 
 class Feed final : public Decoder {
  public:
-  explicit Feed(Bench& bench);
+  explicit Feed(CaptureContext& context);
   void on_edge(const Edge& lower) override;
   void on_tick(double now_s) override;
   void finish(double end_s) override;
@@ -42,7 +42,7 @@ class Feed final : public Decoder {
   void judge_dip(Line& line, const Edge& dip);
   void say(const Line& line, bool on, Uncertain time_s, Uncertain level_v);
   [[nodiscard]] const Track& track(const Line& line) const {
-    return bench_.track(Bench::feed_role(line.contact));
+    return context_.track(CaptureContext::feed_role(line.contact));
   }
   [[nodiscard]] double scale_v(const Line& line) const;  // of the thresholds
 

@@ -8,16 +8,16 @@ namespace airlatch {
 void Gap::on_block(const SampleBlock& scaled) {
   Channel& channel = channels_[static_cast<std::size_t>(scaled.role)];
   const bool own_times = !scaled.times_ns.empty();
-  const double first_s = static_cast<double>(scaled.time_ns(0) - t0_ns_) * 1e-9;
+  const double first_s = context_.seconds(scaled.time_ns(0));
   const double period_s = scaled.clock.period_s();
   if (!own_times && channel.seen && !channel.missing &&
       first_s - channel.next_s <= 0.5 * period_s &&
-      bench_.track(scaled.role).latest().extremes.all_finite) {
+      context_.track(scaled.role).latest().extremes.all_finite) {
     channel.next_s = first_s + static_cast<double>(scaled.values.size()) * period_s;
     return;
   }
   for (std::size_t i = 0; i < scaled.values.size(); ++i) {
-    const double t_s = own_times ? static_cast<double>(scaled.times_ns[i] - t0_ns_) * 1e-9
+    const double t_s = own_times ? context_.seconds(scaled.times_ns[i])
                                  : first_s + static_cast<double>(i) * period_s;
     const double step_s = own_times ? channel.spacing_s : period_s;
     const bool paused =
@@ -47,9 +47,9 @@ void Gap::on_block(const SampleBlock& scaled) {
 
 void Gap::close(v1::Role role, Channel& channel, double until_s) {
   channel.missing = false;
-  const Bench& bench = bench_;
-  const std::string& source = bench.channel[static_cast<std::size_t>(role)].source();
-  const double step_s = channel.spacing_s > 0 ? channel.spacing_s : bench.track(role).period_s();
+  const CaptureContext& context = context_;
+  const std::string& source = context.channel[static_cast<std::size_t>(role)].source();
+  const double step_s = channel.spacing_s > 0 ? channel.spacing_s : context.track(role).period_s();
   const Closed gap{channel.since_s, until_s - channel.since_s, u_of_width(step_s), source};
   for (Closed& other : closed_)
     if (other.since_s == gap.since_s && other.duration_s == gap.duration_s) {

@@ -18,7 +18,7 @@ namespace airlatch {
 class Gap final : public BlockDecoder {
  public:
   static constexpr double kPauseFactor = 3.5;
-  Gap(Bench& bench, const std::int64_t& t0_ns) : BlockDecoder(bench), t0_ns_(t0_ns) {}
+  using BlockDecoder::BlockDecoder;
   void on_block(const SampleBlock& scaled) override;
   void on_tick(double now_s) override;
   void finish(double end_s) override;
@@ -36,7 +36,6 @@ class Gap final : public BlockDecoder {
     std::string channels;
   };
   void close(v1::Role role, Channel& channel, double until_s);
-  const std::int64_t& t0_ns_;
   std::array<Channel, kRoles> channels_ = {};
   std::vector<Closed> closed_;
 };

@@ -25,7 +25,7 @@ constexpr double kEmptied = 0.03;  // of the held pressure: nothing left to tell
 void LeakDecay::on_edge(const Edge& lower) {
   switch (lower.what) {
     case Edge::What::kMotorOff:
-      if (bench_.has(v1::LINE_PRESSURE)) {
+      if (context_.has(v1::LINE_PRESSURE)) {
         rest_ = Rest{.stop_s = lower.time_s,
                      .contact = lower.contact,
                      .sign = lower.sign,
@@ -44,7 +44,7 @@ void LeakDecay::on_edge(const Edge& lower) {
 // The gauge pressure that the same amount of air would show at the rest's first temperature:
 // p / T is constant in a tight line (ASTM E2930's correction).
 double LeakDecay::at_first_temperature(double gauge_kpa, double t_s) {
-  const Track& air = bench_.track(v1::AIR_TEMPERATURE);
+  const Track& air = context_.track(v1::AIR_TEMPERATURE);
   if (air.empty()) return gauge_kpa;
   const double now_k = kNought_k + air.at_time(t_s);
   if (rest_->first_k == 0) rest_->first_k = now_k;
@@ -52,7 +52,7 @@ double LeakDecay::at_first_temperature(double gauge_kpa, double t_s) {
 }
 
 void LeakDecay::take_until(double to_s) {
-  const Track& line = bench_.track(v1::LINE_PRESSURE);
+  const Track& line = context_.track(v1::LINE_PRESSURE);
   if (!rest_ || to_s <= rest_->taken_until_s || line.empty()) return;
   std::int64_t k = line.first_at_or_after(rest_->taken_until_s);
   const std::int64_t to = line.first_at_or_after(to_s);
@@ -80,7 +80,7 @@ void LeakDecay::close(double end_s) {
   const Rest rest = std::move(*rest_);
   rest_.reset();
   const auto& points = rest.trace.points();
-  const Track& line = bench_.track(v1::LINE_PRESSURE);
+  const Track& line = context_.track(v1::LINE_PRESSURE);
   if (points.size() < 5 || rest.held_kpa < kLeastHeld_kpa + 3 * line.noise()) return;
   if (line.stuck()) return;  // a tight line would not be told from a dead sensor
   const double length_s = points.back().time_s - rest.stop_s;
@@ -92,7 +92,7 @@ void LeakDecay::close(double end_s) {
     decay.push_back({point.time_s - rest.stop_s, point.value, point.n});
     mean_kpa += point.value / static_cast<double>(points.size());
   }
-  const auto& entry = bench_.channel[v1::LINE_PRESSURE];
+  const auto& entry = context_.channel[v1::LINE_PRESSURE];
   DecaySettings settings;
   settings.u_zero_kpa = entry.u_abs() > 0 ? entry.u_abs() : 0.2;
   const double absolute_kpa = kAmbient_kpa + mean_kpa;
@@ -121,7 +121,7 @@ void LeakDecay::close(double end_s) {
   add_measure(event, "duration", {length_s - fit->window_start_s, u_of_width(line.period_s())},
               "s");
   Uncertain start = fit->pressure_kpa;
-  start.u = combine(start.u, bench_.u_instrument(v1::LINE_PRESSURE, start.value));
+  start.u = combine(start.u, context_.u_instrument(v1::LINE_PRESSURE, start.value));
   add_measure(event, "start_pressure", start, "kPa");
   const Uncertain slope{fit->slope_kpa_s.value,
                         combine(fit->slope_kpa_s.u, entry.u_rel() * fit->slope_kpa_s.value)};
@@ -139,9 +139,9 @@ void LeakDecay::close(double end_s) {
   if (fit->window_start_s > decay.front().time_s + kNoSkip_s)
     add_note(event, fmt::format("the first {:.1f} s are the pumped air giving off its heat",
                                 fit->window_start_s));
-  if (bench_.rig.line_volume_ml() > 0) {
-    const double volume_m3 = bench_.rig.line_volume_ml() * 1e-6;
-    const double u_volume = bench_.rig.line_volume_u_ml() / bench_.rig.line_volume_ml();
+  if (context_.rig.line_volume_ml() > 0) {
+    const double volume_m3 = context_.rig.line_volume_ml() * 1e-6;
+    const double u_volume = context_.rig.line_volume_u_ml() / context_.rig.line_volume_ml();
     const double q = volume_m3 * 1000 * towards * slope.value;
     const double u_q = combine(volume_m3 * 1000 * slope.u, u_volume * q);
     add_measure(event, "leak_rate", {q, u_q}, "Pa·m³/s");

@@ -112,7 +112,9 @@ Uncertain start_instant(const Track& track, const TwoState::View& view, std::int
 }
 }  // namespace
 
-double MotorCurrent::least() const { return std::max(kLeastCurrent_a, 6 * bench_.current_noise_a); }
+double MotorCurrent::least() const {
+  return std::max(kLeastCurrent_a, 6 * context_.current_noise_a);
+}
 
 void MotorCurrent::on_tick(double now_s) {
   if (!current().empty()) advance(now_s, false);
@@ -155,10 +157,10 @@ void MotorCurrent::follow_zero(double now_s) {
     const auto first = current().mean(current().time_s(current().begin()), now_s);
     if (!first) return;
     zero_known_ = true;
-    bench_.current_noise_a = current().noise();
-    const auto& entry = bench_.channel[v1::MOTOR_CURRENT];
-    const bool unfed = (bench_.has(v1::FEED_A_VOLTAGE) && bench_.has(v1::FEED_B_VOLTAGE)) &&
-                       bench_.fed_contact(0, now_s) == v1::NONE;
+    context_.current_noise_a = current().noise();
+    const auto& entry = context_.channel[v1::MOTOR_CURRENT];
+    const bool unfed = (context_.has(v1::FEED_A_VOLTAGE) && context_.has(v1::FEED_B_VOLTAGE)) &&
+                       context_.fed_contact(0, now_s) == v1::NONE;
     if (std::abs(first->value) <= kLargestZero_a || entry.auto_zero() || unfed) {
       zero_ = first->value;
     } else {  // it runs already: no start can be told, but its stop can
@@ -166,7 +168,7 @@ void MotorCurrent::follow_zero(double now_s) {
       two_state_.set_up(true);
       level_ = std::abs(first->value);
       run_sign_ = first->value < 0 ? -1 : 1;
-      run_contact_ = bench_.fed_contact(0, now_s);
+      run_contact_ = context_.fed_contact(0, now_s);
       settled_ = true;
       tell(Edge{.what = Edge::What::kMotorOn,
                 .time_s = 0,
@@ -186,7 +188,7 @@ void MotorCurrent::follow_zero(double now_s) {
   const std::int64_t from = current().first_at_or_after(from_s);
   const std::int64_t to = current().first_at_or_after(to_s);
   zero_until_s_ = to_s;
-  bench_.current_noise_a = current().noise();
+  context_.current_noise_a = current().noise();
   if (from >= to) return;
   const double rest = sum(current().values(from, to)) / static_cast<double>(to - from);
   if (std::abs(rest - zero_) > least() / 2) return;
@@ -224,7 +226,7 @@ std::optional<StartTransient> MotorCurrent::fitted_start(std::int64_t k) const {
   std::vector<double> times_s, currents_a;
   for (std::int64_t i = k - 3; i < track.end() && track.time_s(i) < track.time_s(k) + kTransient_s;
        ++i) {
-    if (bench_.at_limit(v1::MOTOR_CURRENT, track.value(i))) return std::nullopt;
+    if (context_.at_limit(v1::MOTOR_CURRENT, track.value(i))) return std::nullopt;
     times_s.push_back(track.time_s(i));
     currents_a.push_back(view().of(track.value(i)));
   }
@@ -273,8 +275,8 @@ void MotorCurrent::announce_start(double /*now_s*/) {
       edge.level_u = fitted->peak.u;
       edge.level_time_s = fitted->peak_s;
     }
-    if (bench_.at_limit(v1::MOTOR_CURRENT,
-                        zero_ + (track.at_time(peak.time_s) < zero_ ? -1 : 1) * peak.value)) {
+    if (context_.at_limit(v1::MOTOR_CURRENT,
+                          zero_ + (track.at_time(peak.time_s) < zero_ ? -1 : 1) * peak.value)) {
       // The true peak lies beyond the sensor's range, by a factor of 3 at most: so does its 10 %.
       std::int64_t later = k;
       while (later + 1 < until && v(later) <= 3 * level) ++later;
@@ -292,7 +294,7 @@ void MotorCurrent::announce_start(double /*now_s*/) {
   two_state_.set_up(true);
   two_state_.skip_to(track.slow() ? k + 1 : track.first_at_or_after(edge.time_s + kBounce_s));
   const double look_s = track.slow() ? track.period_s() : 0.1;
-  run_contact_ = bench_.fed_contact(edge.time_s + 0.002, edge.time_s + look_s);
+  run_contact_ = context_.fed_contact(edge.time_s + 0.002, edge.time_s + look_s);
   run_sign_ = edge.sign;
   edge.contact = run_contact_;
   tell(edge);
@@ -339,7 +341,7 @@ bool MotorCurrent::step_on(double /*now_s*/, bool last) {
   const Uncertain t = crossing_instant(track, view(), k, 0.5 * running, 0, running);
   // Two meters are not read at the same moment: the feed may have shown itself after the start.
   if (run_contact_ == v1::NONE && track.slow())
-    run_contact_ = bench_.fed_contact(t.value - 3 * track.period_s(), t.value);
+    run_contact_ = context_.fed_contact(t.value - 3 * track.period_s(), t.value);
   dip_ = Edge{.what = Edge::What::kMotorDips,
               .time_s = t.value,
               .u_s = t.u,
@@ -362,7 +364,7 @@ bool MotorCurrent::step_low(double now_s, bool last) {
     const double t_s = track.time_s(k);
     const double sign = track.value(k) < zero_ ? -1 : 1;
     const double look_s = track.slow() ? track.period_s() : 0.02;
-    const v1::Contact contact = bench_.fed_contact(t_s, t_s + look_s);
+    const v1::Contact contact = context_.fed_contact(t_s, t_s + look_s);
     const bool same = sign == run_sign_ &&
                       (contact == run_contact_ || contact == v1::NONE || run_contact_ == v1::NONE);
     const Uncertain t = crossing_instant(track, view(), k, 0.5 * dip_.before, 0, dip_.before);

@@ -34,7 +34,7 @@ class MotorCurrent final : public Decoder {
   void announce_start(double now_s);
   void follow_zero(double now_s);
   void follow_level();
-  [[nodiscard]] const Track& current() const { return bench_.track(v1::MOTOR_CURRENT); }
+  [[nodiscard]] const Track& current() const { return context_.track(v1::MOTOR_CURRENT); }
   [[nodiscard]] TwoState::View view() const { return {.zero = zero_, .magnitude = true}; }
   [[nodiscard]] double least() const;
 

@@ -29,15 +29,15 @@ void MotorStart::on_edge(const Edge& lower) {
       event_.set_contact(lower.contact);
       if (!lower.level_seen)
         add_note(event_, "inrush_peak: the readings are too far apart to see it");
-      else if (bench_.at_limit(v1::MOTOR_CURRENT, lower.zero + lower.sign * lower.after))
+      else if (context_.at_limit(v1::MOTOR_CURRENT, lower.zero + lower.sign * lower.after))
         add_note(event_, "inrush_peak: beyond the current sensor's range");
       else
         add_measure(event_, "inrush_peak",
                     {lower.after,
-                     combine(lower.level_u, bench_.u_instrument(v1::MOTOR_CURRENT, lower.after))},
+                     combine(lower.level_u, context_.u_instrument(v1::MOTOR_CURRENT, lower.after))},
                     "A");
       const auto& feed = fed_[contact];
-      if (!bench_.has_feed()) {
+      if (!context_.has_feed()) {
         add_note(event_, "feed_to_start: no feed channel");
       } else if (!lower.level_seen) {
         add_note(event_, "feed_to_start: the readings are too far apart");
@@ -61,8 +61,8 @@ void MotorStart::on_edge(const Edge& lower) {
 }
 
 void MotorStart::add_sag(const Edge& start) {
-  const Track& supply = bench_.track(v1::SUPPLY_VOLTAGE);
-  const Track& current = bench_.track(v1::MOTOR_CURRENT);
+  const Track& supply = context_.track(v1::SUPPLY_VOLTAGE);
+  const Track& current = context_.track(v1::MOTOR_CURRENT);
   if (supply.empty() || supply.slow() || !find_measure(event_, "inrush_peak")) {
     add_note(event_, supply.empty() ? "supply_sag: no supply channel"
                                     : "supply_sag: the inrush peak is not known");
@@ -81,14 +81,14 @@ void MotorStart::add_sag(const Edge& start) {
   add_measure(
       event_, "supply_sag",
       {sag_v, combine(combine(line.u_slope() * start.after, coarse_v), line.slope() * start.level_u,
-                      bench_.channel[v1::SUPPLY_VOLTAGE].u_rel() * sag_v)},
+                      context_.channel[v1::SUPPLY_VOLTAGE].u_rel() * sag_v)},
       "V");
   // The same slope is the source's own resistance with its leads, up to where supply_v is measured.
   const double ohm = -line.slope();
   add_measure(event_, "supply_resistance",
               {ohm, combine(combine(line.u_slope(), coarse_v / start.after),
-                            bench_.channel[v1::SUPPLY_VOLTAGE].u_rel() * ohm,
-                            bench_.channel[v1::MOTOR_CURRENT].u_rel() * ohm)},
+                            context_.channel[v1::SUPPLY_VOLTAGE].u_rel() * ohm,
+                            context_.channel[v1::MOTOR_CURRENT].u_rel() * ohm)},
               "Ω");
 }
 
@@ -102,13 +102,13 @@ void MotorStart::finish(double end_s) {
 
 void MotorStart::announce(double until_s, bool last) {
   v1::Direction direction = v1::UNKNOWN;
-  if (bench_.has(v1::LINE_PRESSURE))
-    direction = pressure_direction(bench_, start_->time_s, until_s);
+  if (context_.has(v1::LINE_PRESSURE))
+    direction = pressure_direction(context_, start_->time_s, until_s);
   if (direction != v1::UNKNOWN) {
-    bench_.directions.learn(start_->contact, start_->sign, direction);
+    context_.directions.learn(start_->contact, start_->sign, direction);
   } else {
-    if (bench_.has(v1::LINE_PRESSURE) && !last) return;  // the pressure may still tell
-    direction = bench_.directions.of(start_->contact, start_->sign);
+    if (context_.has(v1::LINE_PRESSURE) && !last) return;  // the pressure may still tell
+    direction = context_.directions.of(start_->contact, start_->sign);
   }
   event_.set_direction(direction);
   start_.reset();

@@ -66,13 +66,13 @@ void MotorStop::begin(const Edge& start) {
   measures_.push_back(std::make_unique<PathResistance>());
   measures_.push_back(std::make_unique<ShaftSpeed>());
   measures_.push_back(std::make_unique<MotorParameters>());  // after the shaft's speed
-  taken_until_s_ = start.time_s - RiseRate::lead_s(bench_.track(v1::LINE_PRESSURE));
+  taken_until_s_ = start.time_s - RiseRate::lead_s(context_.track(v1::LINE_PRESSURE));
   dipped_s_.reset();
 }
 
 void MotorStop::take_until(double to_s) {
   if (to_s <= taken_until_s_) return;
-  for (const auto& measure : measures_) measure->take(bench_, *run_, taken_until_s_, to_s);
+  for (const auto& measure : measures_) measure->take(context_, *run_, taken_until_s_, to_s);
   taken_until_s_ = to_s;
 }
 
@@ -84,17 +84,17 @@ void MotorStop::on_tick(double now_s) {
 }
 
 v1::Kind MotorStop::cause(const Edge& stop, v1::Event& event) const {
-  if (!bench_.has_feed()) {
+  if (!context_.has_feed()) {
     add_note(event, "cause: no feed channel, so a cut-off cannot be told from a removed feed");
     return v1::MOTOR_STOP;
   }
   const bool by_command = stop.contact == v1::NONE;
-  if (by_command && !bench_.has(v1::COMMAND_LEVEL)) {
+  if (by_command && !context_.has(v1::COMMAND_LEVEL)) {
     add_note(event, "cause: the fed contact is not among the measured feeds");
     return v1::MOTOR_STOP;
   }
   const FeedState& feed = feeds_[static_cast<std::size_t>(stop.contact)];
-  const Track& track = bench_.track(Bench::feed_role(stop.contact));
+  const Track& track = context_.track(CaptureContext::feed_role(stop.contact));
   if (!by_command && !feed.seen) {
     add_note(event, "cause: the feed never came up to a source's voltage");
     return v1::MOTOR_STOP;
@@ -128,15 +128,15 @@ void MotorStop::end(const Edge& stop) {
   event.set_time_u_s(stop.u_s);
   event.set_contact(last.contact);
   v1::Direction direction = pressure_direction(
-      bench_, std::max(run_->start_s, stop.time_s - Track::kKept_s + 1), stop.time_s);
-  if (direction == v1::UNKNOWN) direction = bench_.directions.of(last.contact, stop.sign);
+      context_, std::max(run_->start_s, stop.time_s - Track::kKept_s + 1), stop.time_s);
+  if (direction == v1::UNKNOWN) direction = context_.directions.of(last.contact, stop.sign);
   event.set_direction(direction);
   if (merged_with_)
     add_note(event,
              "run_time: the other contact was fed in between; these are two runs whose pause lies "
              "between two readings, so neither is measured");
   else
-    for (const auto& measure : measures_) measure->add_to(event, bench_, *run_);
+    for (const auto& measure : measures_) measure->add_to(event, context_, *run_);
   merged_with_.reset();
   measures_.clear();
   run_.reset();

@@ -24,8 +24,8 @@ void RunOn::on_edge(const Edge& lower) {
 
 void RunOn::on_tick(double now_s) {
   if (!start_) return;
-  const double limit_s = start_->time_s + bench_.run_limit_s;
-  const Track& current = bench_.track(v1::MOTOR_CURRENT);
+  const double limit_s = start_->time_s + context_.run_limit_s;
+  const Track& current = context_.track(v1::MOTOR_CURRENT);
   // A little past the limit, so that a fall just before it has been told.
   if (now_s < limit_s + 0.05 || current.time_s(current.end() - 1) < limit_s) return;
   if (dipped_s_) return;  // stop or dropout: not decided yet
@@ -34,8 +34,8 @@ void RunOn::on_tick(double now_s) {
   event.set_time_s(limit_s);
   event.set_time_u_s(start_->u_s);
   event.set_contact(start_->contact);
-  event.set_direction(bench_.directions.of(start_->contact, start_->sign));
-  const Track& line = bench_.track(v1::LINE_PRESSURE);
+  event.set_direction(context_.directions.of(start_->contact, start_->sign));
+  const Track& line = context_.track(v1::LINE_PRESSURE);
   if (line.empty()) {
     add_note(event, "pressure: no pressure channel");
   } else {
@@ -44,7 +44,7 @@ void RunOn::on_tick(double now_s) {
     add_measure(
         event, "pressure",
         {p, combine(near ? line.noise() / std::sqrt(static_cast<double>(near->n)) : line.noise(),
-                    bench_.u_instrument(v1::LINE_PRESSURE, p))},
+                    context_.u_instrument(v1::LINE_PRESSURE, p))},
         "kPa");
   }
   if (start_->began_before_capture) add_note(event, "the run began before the capture");

@@ -17,7 +17,7 @@
 #include "plugin/session/runs.hpp"
 #include "plugin/session/setup_file.hpp"
 #include "plugin/session/steps.hpp"
-#include "plugin/sources/input_error.hpp"
+#include "plugin/system/input_error.hpp"
 #include "plugin/verdict/rules.hpp"
 
 namespace {

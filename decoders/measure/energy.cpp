@@ -6,24 +6,24 @@
 namespace airlatch {
 namespace {
 // The role whose voltage drives the pump: the contact's feed, else the supply.
-v1::Role drive_role(const Bench& bench, const RunFacts& run) {
-  if (run.contact != v1::NONE && bench.has(Bench::feed_role(run.contact)))
-    return Bench::feed_role(run.contact);
+v1::Role drive_role(const CaptureContext& context, const RunFacts& run) {
+  if (run.contact != v1::NONE && context.has(CaptureContext::feed_role(run.contact)))
+    return CaptureContext::feed_role(run.contact);
   return v1::SUPPLY_VOLTAGE;
 }
 }  // namespace
 
-void Energy::take(const Bench& bench, const RunFacts& run, double from_s, double to_s) {
-  const Track& current = bench.track(v1::MOTOR_CURRENT);
-  const Track& drive = bench.track(drive_role(bench, run));
-  const Track& back = bench.track(v1::RETURN_VOLTAGE);
+void Energy::take(const CaptureContext& context, const RunFacts& run, double from_s, double to_s) {
+  const Track& current = context.track(v1::MOTOR_CURRENT);
+  const Track& drive = context.track(drive_role(context, run));
+  const Track& back = context.track(v1::RETURN_VOLTAGE);
   if (drive.empty()) return;
   const std::int64_t from = current.first_at_or_after(std::max(from_s, run.start_s));
   const std::int64_t to = current.first_at_or_after(to_s);
   if (from >= to) return;
   const Extremes all = extremes_of(current.values(from, to));
-  clipped_ = clipped_ || bench.at_limit(v1::MOTOR_CURRENT, static_cast<double>(all.least)) ||
-             bench.at_limit(v1::MOTOR_CURRENT, static_cast<double>(all.most));
+  clipped_ = clipped_ || context.at_limit(v1::MOTOR_CURRENT, static_cast<double>(all.least)) ||
+             context.at_limit(v1::MOTOR_CURRENT, static_cast<double>(all.most));
   const double noise_a = current.noise(), noise_v = drive.noise();
   const std::int64_t beside = back.empty() ? current.beside(from, to, drive) : -1;
   const bool follows = n_ > 0 && current.time_s(from) - last_s_ < 1.5 * current.period_s();
@@ -66,9 +66,9 @@ void Energy::add(double t_s, double u_v, double a, double noise_a, double noise_
   last_w_ = w;
 }
 
-void Energy::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) {
-  const v1::Role drive = drive_role(bench, run);
-  if (!bench.has(drive)) {
+void Energy::add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) {
+  const v1::Role drive = drive_role(context, run);
+  if (!context.has(drive)) {
     add_note(stop, "energy: no voltage channel");
     return;
   }
@@ -83,13 +83,13 @@ void Energy::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) {
   }
   const double tail_s = run.stop_s - last_s_;
   const double total_j = energy_j_ + last_w_ * tail_s;
-  const Track& current = bench.track(v1::MOTOR_CURRENT);
+  const Track& current = context.track(v1::MOTOR_CURRENT);
   const double mean_a = charge_as_ / (run.stop_s - run.start_s);
-  const double mean_v = charge_as_ > 0 ? energy_j_ / charge_as_ : bench.nominal_v;
+  const double mean_v = charge_as_ > 0 ? energy_j_ / charge_as_ : context.nominal_v;
   const double u_rel =
-      combine(bench.u_instrument(v1::MOTOR_CURRENT, mean_a) / std::max(mean_a, 1e-9),
-              bench.u_instrument(drive, mean_v) / mean_v,
-              bench.channel[v1::RETURN_VOLTAGE].u_abs() / mean_v);
+      combine(context.u_instrument(v1::MOTOR_CURRENT, mean_a) / std::max(mean_a, 1e-9),
+              context.u_instrument(drive, mean_v) / mean_v,
+              context.channel[v1::RETURN_VOLTAGE].u_abs() / mean_v);
   // What the sampling can miss: at the ends, and of the inrush between two samples.
   const double u_ends_j = combine(last_w_ * run.stop_u_s, 0.5 * first_w_ * first_gap_s_,
                                   first_w_ * (current.slow() ? 0.5 * current.period_s() : 0));
@@ -97,7 +97,7 @@ void Energy::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) {
               "J");
   if (drive == v1::SUPPLY_VOLTAGE)
     add_note(stop, "energy: at the source, the wiring's loss is in it");
-  else if (!bench.has(v1::RETURN_VOLTAGE))
+  else if (!context.has(v1::RETURN_VOLTAGE))
     add_note(stop, "energy: no return channel, the return path's loss is in it");
 }
 

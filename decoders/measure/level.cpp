@@ -7,8 +7,8 @@
 
 namespace airlatch {
 
-std::optional<Uncertain> end_pressure(const Bench& bench, const RunFacts& run) {
-  const Track& line = bench.track(v1::LINE_PRESSURE);
+std::optional<Uncertain> end_pressure(const CaptureContext& context, const RunFacts& run) {
+  const Track& line = context.track(v1::LINE_PRESSURE);
   if (line.empty()) return std::nullopt;
   LineAccumulator recent;
   for (std::int64_t k = line.first_at_or_after(run.stop_s - Level::kEnd_s);
@@ -25,8 +25,8 @@ std::optional<Uncertain> end_pressure(const Bench& bench, const RunFacts& run) {
       combine(line.noise() / std::sqrt(2.0), u_of_width(line.value(k) - line.value(k - 1)))};
 }
 
-void Level::take(const Bench& bench, const RunFacts& run, double from_s, double to_s) {
-  const Track& current = bench.track(v1::MOTOR_CURRENT);
+void Level::take(const CaptureContext& context, const RunFacts& run, double from_s, double to_s) {
+  const Track& current = context.track(v1::MOTOR_CURRENT);
   const double first_s = run.began_before_capture ? from_s : run.start_s + kInrushOver_s;
   const auto more = current.mean(std::max(from_s, first_s), to_s);
   if (!more) return;
@@ -38,17 +38,17 @@ void Level::take(const Bench& bench, const RunFacts& run, double from_s, double 
   mean_a_ += d * n / n_;
 }
 
-void Level::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) {
+void Level::add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) {
   if (run.began_before_capture)
     add_note(stop, "run_time: the run began before the capture");
   else
     add_measure(stop, "run_time", {run.stop_s - run.start_s, combine(run.start_u_s, run.stop_u_s)},
                 "s");
-  const Track& current = bench.track(v1::MOTOR_CURRENT);
+  const Track& current = context.track(v1::MOTOR_CURRENT);
   if (n_ >= 2) {
     const double u = std::sqrt(squares_ / (n_ - 1) / n_);
     add_measure(stop, "run_current",
-                {mean_a_, combine(u, bench.u_instrument(v1::MOTOR_CURRENT, mean_a_))}, "A");
+                {mean_a_, combine(u, context.u_instrument(v1::MOTOR_CURRENT, mean_a_))}, "A");
   } else {
     add_note(stop, "run_current: the run is too short");
   }
@@ -56,17 +56,17 @@ void Level::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) {
   if (end && end->n >= 3 && !current.slow()) {
     const double a = run.current_a(end->value);
     add_measure(stop, "end_current",
-                {a, combine(end->u(), bench.u_instrument(v1::MOTOR_CURRENT, a))}, "A");
+                {a, combine(end->u(), context.u_instrument(v1::MOTOR_CURRENT, a))}, "A");
   } else {
     add_note(stop, "end_current: the readings are too far apart for its 50 ms");
   }
-  const Track& line = bench.track(v1::LINE_PRESSURE);
+  const Track& line = context.track(v1::LINE_PRESSURE);
   if (line.empty()) {
     add_note(stop, "end_pressure: no pressure channel");
   } else if (line.stuck()) {
     add_note(stop, "end_pressure: the sensor has shown one value only: is it stuck?");
-  } else if (auto p = end_pressure(bench, run)) {
-    p->u = combine(p->u, bench.u_instrument(v1::LINE_PRESSURE, p->value));
+  } else if (auto p = end_pressure(context, run)) {
+    p->u = combine(p->u, context.u_instrument(v1::LINE_PRESSURE, p->value));
     add_measure(stop, "end_pressure", *p, "kPa");
   } else {
     add_note(stop, "end_pressure: no reading beside the stop");

@@ -10,14 +10,15 @@
 namespace airlatch {
 
 // Pressure at the stop with its type A uncertainty, kPa; nothing without readings beside it.
-std::optional<Uncertain> end_pressure(const Bench& bench, const RunFacts& run);
+std::optional<Uncertain> end_pressure(const CaptureContext& context, const RunFacts& run);
 
 class Level final : public RunMeasure {
  public:
   static constexpr double kInrushOver_s = 0.2;  // common practice, no source
   static constexpr double kEnd_s = 0.05;        // the contract
-  void take(const Bench& bench, const RunFacts& run, double from_s, double to_s) override;
-  void add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) override;
+  void take(const CaptureContext& context, const RunFacts& run, double from_s,
+            double to_s) override;
+  void add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) override;
 
  private:
   double mean_a_ = 0, squares_ = 0, n_ = 0;  // running mean and sum of squares about it

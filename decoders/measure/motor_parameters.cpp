@@ -15,10 +15,11 @@ constexpr double kModel_r = 0.02, kModel_l = 0.1, kModel_tau = 0.05;
 
 }  // namespace
 
-void MotorParameters::take(const Bench& bench, const RunFacts& run, double from_s, double to_s) {
-  const Track& current = bench.track(v1::MOTOR_CURRENT);
-  const Track& feed = bench.track(Bench::feed_role(run.contact));
-  const Track& back = bench.track(v1::RETURN_VOLTAGE);
+void MotorParameters::take(const CaptureContext& context, const RunFacts& run, double from_s,
+                           double to_s) {
+  const Track& current = context.track(v1::MOTOR_CURRENT);
+  const Track& feed = context.track(CaptureContext::feed_role(run.contact));
+  const Track& back = context.track(v1::RETURN_VOLTAGE);
   if (broken_ || run.contact == v1::NONE || feed.empty() || back.empty() ||
       current.period_s() * kLeastRate_hz > 1.0001)
     return;
@@ -29,7 +30,7 @@ void MotorParameters::take(const Bench& bench, const RunFacts& run, double from_
   for (std::int64_t k = from; k < to; ++k) {
     const double t_s = current.time_s(k), a = run.current_a(current.value(k));
     const double v = feed_v.at(k) - back_v.at(k);
-    if (v < kFed * bench.nominal_v || bench.at_limit(v1::MOTOR_CURRENT, current.value(k))) {
+    if (v < kFed * context.nominal_v || context.at_limit(v1::MOTOR_CURRENT, current.value(k))) {
       broken_ = true;
       return;
     }
@@ -52,11 +53,11 @@ void MotorParameters::take(const Bench& bench, const RunFacts& run, double from_
   }
 }
 
-void MotorParameters::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) {
+void MotorParameters::add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) {
   const char* kNone = "motor_resistance: ";
-  const Track& current = bench.track(v1::MOTOR_CURRENT);
-  if (run.began_before_capture || run.contact == v1::NONE || !bench.has(v1::RETURN_VOLTAGE) ||
-      !bench.has(Bench::feed_role(run.contact))) {
+  const Track& current = context.track(v1::MOTOR_CURRENT);
+  if (run.began_before_capture || run.contact == v1::NONE || !context.has(v1::RETURN_VOLTAGE) ||
+      !context.has(CaptureContext::feed_role(run.contact))) {
     add_note(stop, std::string(kNone) + "needs the start, with feed, return and current");
     return;
   }
@@ -74,7 +75,7 @@ void MotorParameters::add_to(v1::Event& stop, const Bench& bench, const RunFacts
     return;
   }
   Eigen::Matrix4d normal = normal_;
-  normal(1, 1) -= n_ * 2 * std::pow(bench.current_noise_a / current.period_s(), 2);
+  normal(1, 1) -= n_ * 2 * std::pow(context.current_noise_a / current.period_s(), 2);
   // Columns of very different size: scaled to unit length before they are solved.
   const Eigen::Vector4d length = normal_.diagonal().cwiseSqrt();
   const Eigen::Matrix4d scaled =
@@ -90,8 +91,8 @@ void MotorParameters::add_to(v1::Event& stop, const Bench& bench, const RunFacts
     add_note(stop, std::string(kNone) + "the start does not follow that of a motor");
     return;
   }
-  const double u_rel = combine(bench.channel[v1::MOTOR_CURRENT].u_rel(),
-                               bench.channel[Bench::feed_role(run.contact)].u_rel());
+  const double u_rel = combine(context.channel[v1::MOTOR_CURRENT].u_rel(),
+                               context.channel[CaptureContext::feed_role(run.contact)].u_rel());
   // A mean over an interval is exact for straight pieces only.
   const double u_coarse = std::pow(current.period_s() * ohm / henry, 2) / 12;
   add_measure(stop, "motor_resistance", {ohm, combine(u(0), u_rel * ohm, kModel_r * ohm)}, "Ω");
@@ -107,17 +108,18 @@ void MotorParameters::add_to(v1::Event& stop, const Bench& bench, const RunFacts
     add_note(stop, "mechanical_time_constant: the rotor did not gather speed");
   }
   const v1::Measure* speed = find_measure(stop, "shaft_speed");
-  const auto v = bench.track(Bench::feed_role(run.contact))
+  const auto v = context.track(CaptureContext::feed_role(run.contact))
                      .mean(run.stop_s - kEndFrom_s - 0.002, run.stop_s - 0.002);
   const auto r =
-      bench.track(v1::RETURN_VOLTAGE).mean(run.stop_s - kEndFrom_s - 0.002, run.stop_s - 0.002);
+      context.track(v1::RETURN_VOLTAGE).mean(run.stop_s - kEndFrom_s - 0.002, run.stop_s - 0.002);
   const auto a = current.mean(run.stop_s - kEndFrom_s - 0.002, run.stop_s - 0.002);
   if (!speed || !v || !r || !a) return;
   const double end_a = run.current_a(a->value), emf_v = v->value - r->value - ohm * end_a;
   const double rad_s = speed->value() * 2 * 3.14159265358979 / 60;
-  const double u_emf_v = combine(combine(u(0), u_rel * ohm, kModel_r * ohm) * end_a,
-                                 bench.u_instrument(Bench::feed_role(run.contact), v->value),
-                                 bench.u_instrument(v1::RETURN_VOLTAGE, r->value), ohm * a->u());
+  const double u_emf_v =
+      combine(combine(u(0), u_rel * ohm, kModel_r * ohm) * end_a,
+              context.u_instrument(CaptureContext::feed_role(run.contact), v->value),
+              context.u_instrument(v1::RETURN_VOLTAGE, r->value), ohm * a->u());
   // The speed is that of the last two tenths of a second, the voltage that of the last twentieth.
   add_measure(
       stop, "motor_constant",

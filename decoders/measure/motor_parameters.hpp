@@ -20,8 +20,9 @@ class MotorParameters final : public RunMeasure {
  public:
   static constexpr double kLeastRate_hz = 5000;  // ten samples in two electrical time constants
   static constexpr double kWindow_s = 0.06;
-  void take(const Bench& bench, const RunFacts& run, double from_s, double to_s) override;
-  void add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) override;
+  void take(const CaptureContext& context, const RunFacts& run, double from_s,
+            double to_s) override;
+  void add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) override;
 
  private:
   Eigen::Matrix4d normal_ = Eigen::Matrix4d::Zero();

@@ -17,11 +17,13 @@ namespace airlatch {
 
 class PathResistance final : public RunMeasure {
  public:
-  void take(const Bench& bench, const RunFacts& run, double from_s, double to_s) override;
-  void add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) override;
+  void take(const CaptureContext& context, const RunFacts& run, double from_s,
+            double to_s) override;
+  void add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) override;
 
  private:
-  bool take_whole(const Bench& bench, const RunFacts& run, std::int64_t from, std::int64_t to);
+  bool take_whole(const CaptureContext& context, const RunFacts& run, std::int64_t from,
+                  std::int64_t to);
   LineAccumulator feed_, return_;
   LineAccumulator supply_;  // its slope is less the source's own resistance
 };

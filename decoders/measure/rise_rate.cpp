@@ -60,8 +60,9 @@ std::optional<Uncertain> level_instant(const std::vector<Trace::Point>& points, 
 
 double RiseRate::lead_s(const Track& line) { return line.slow() ? 1.5 * line.period_s() : kLead_s; }
 
-void RiseRate::take(const Bench& bench, const RunFacts& run, double from_s, double to_s) {
-  const Track& line = bench.track(v1::LINE_PRESSURE);
+void RiseRate::take(const CaptureContext& context, const RunFacts& run, double from_s,
+                    double to_s) {
+  const Track& line = context.track(v1::LINE_PRESSURE);
   if (line.empty()) return;
   const std::int64_t to = line.first_at_or_after(to_s);
   for (std::int64_t k = line.first_at_or_after(std::max(from_s, run.start_s - lead_s(line)));
@@ -69,14 +70,14 @@ void RiseRate::take(const Bench& bench, const RunFacts& run, double from_s, doub
     k = trace_.add_bin(line, k, to, [](double, double kpa) { return kpa; });
 }
 
-void RiseRate::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) {
-  const Track& line = bench.track(v1::LINE_PRESSURE);
+void RiseRate::add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) {
+  const Track& line = context.track(v1::LINE_PRESSURE);
   if (line.empty()) {
     add_note(stop, "rise_rate: no pressure channel");
     return;
   }
   if (run.began_before_capture || stop.direction() == v1::UNKNOWN || trace_.points().size() < 4 ||
-      pressure_direction(bench, run.start_s, run.stop_s) == v1::UNKNOWN) {
+      pressure_direction(context, run.start_s, run.stop_s) == v1::UNKNOWN) {
     // The last is looked up in recent samples only: a long run's start may be gone from them.
     if (run.stop_s - run.start_s < Track::kKept_s || trace_.points().size() < 4) {
       add_note(stop, "rise_rate: the pressure did not move enough");
@@ -91,7 +92,7 @@ void RiseRate::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) 
     n0 += point.n;
   }
   p0 /= n0;
-  const auto end = end_pressure(bench, run);
+  const auto end = end_pressure(context, run);
   if (!end) {
     add_note(stop, "rise_rate: no pressure reading beside the stop");
     return;
@@ -120,11 +121,11 @@ void RiseRate::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) 
   const double u_change = combine(noise / std::sqrt(n0), end->u);
   // Between slow readings the curve is not known: their spacing counts as far as it is coarse.
   const double u_coarse_s = line.slow() ? u_of_width(line.period_s()) : 0;
-  add_measure(
-      stop, "rise_rate",
-      {rate, rate * combine(combine(t10->u, t50->u, u_coarse_s) / span_s,
-                            u_change / std::abs(change), bench.channel[v1::LINE_PRESSURE].u_rel())},
-      "kPa/s");
+  add_measure(stop, "rise_rate",
+              {rate, rate * combine(combine(t10->u, t50->u, u_coarse_s) / span_s,
+                                    u_change / std::abs(change),
+                                    context.channel[v1::LINE_PRESSURE].u_rel())},
+              "kPa/s");
 }
 
 }  // namespace airlatch

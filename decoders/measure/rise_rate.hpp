@@ -17,8 +17,9 @@ class RiseRate final : public RunMeasure {
   // How long before the run the pressure is wanted: a slow meter's last readings at rest.
   static double lead_s(const Track& line);
   explicit RiseRate(double start_s) : trace_(start_s) {}
-  void take(const Bench& bench, const RunFacts& run, double from_s, double to_s) override;
-  void add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) override;
+  void take(const CaptureContext& context, const RunFacts& run, double from_s,
+            double to_s) override;
+  void add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) override;
 
  private:
   Trace trace_;

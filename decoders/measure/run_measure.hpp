@@ -4,7 +4,7 @@
 // adjoining windows) and adds its value, or a note why there is none, to the stop event (`add_to`).
 // A window may be taken while the run goes on: memory stays bounded for a run of any length.
 #pragma once
-#include "decoders/bench.hpp"
+#include "decoders/context.hpp"
 
 namespace airlatch {
 
@@ -22,8 +22,9 @@ struct RunFacts {
 class RunMeasure {
  public:
   virtual ~RunMeasure() = default;
-  virtual void take(const Bench& bench, const RunFacts& run, double from_s, double to_s) = 0;
-  virtual void add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) = 0;
+  virtual void take(const CaptureContext& context, const RunFacts& run, double from_s,
+                    double to_s) = 0;
+  virtual void add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) = 0;
 };
 
 }  // namespace airlatch

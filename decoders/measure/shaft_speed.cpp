@@ -12,15 +12,15 @@ namespace {
 constexpr double kShortest_s = 0.15;  // of a window: the speed is still settling in shorter runs
 }  // namespace
 
-void ShaftSpeed::add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) {
-  const std::uint32_t segments = bench.rig.commutator_segments();
+void ShaftSpeed::add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) {
+  const std::uint32_t segments = context.rig.commutator_segments();
   const std::uint32_t ripples =
-      bench.rig.ripples_per_turn() > 0 ? bench.rig.ripples_per_turn() : std::lcm(2U, segments);
-  if (segments == 0 && bench.rig.ripples_per_turn() == 0) {
+      context.rig.ripples_per_turn() > 0 ? context.rig.ripples_per_turn() : std::lcm(2U, segments);
+  if (segments == 0 && context.rig.ripples_per_turn() == 0) {
     add_note(stop, "shaft_speed: the rig gives no commutator_segments");
     return;
   }
-  const Track& current = bench.track(v1::MOTOR_CURRENT);
+  const Track& current = context.track(v1::MOTOR_CURRENT);
   const double low_hz = kLeast_rev_min / 60 * ripples, high_hz = kMost_rev_min / 60 * ripples;
   const double rate_hz = 1 / current.period_s();
   if (rate_hz < 2.2 * high_hz) {

@@ -17,8 +17,8 @@ class ShaftSpeed final : public RunMeasure {
  public:
   static constexpr double kWindow_s = 0.2;
   static constexpr double kLeast_rev_min = 600, kMost_rev_min = 9000;  // common practice, no source
-  void take(const Bench&, const RunFacts&, double, double) override {}
-  void add_to(v1::Event& stop, const Bench& bench, const RunFacts& run) override;
+  void take(const CaptureContext&, const RunFacts&, double, double) override {}
+  void add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) override;
 };
 
 }  // namespace airlatch

@@ -4,7 +4,7 @@
 #include <cmath>
 #include <cstring>
 
-#include "decoders/method/wide.hpp"
+#include "decoders/method/simd.hpp"
 
 namespace airlatch {
 namespace {
@@ -12,7 +12,7 @@ namespace {
 constexpr std::size_t kLanes = 4;
 using Doubles = double __attribute__((vector_size(kLanes * sizeof(double))));
 
-[[gnu::always_inline]] inline Doubles load(const double* from) { return load_wide<Doubles>(from); }
+[[gnu::always_inline]] inline Doubles load(const double* from) { return load_simd<Doubles>(from); }
 
 [[gnu::always_inline]] inline double dot(const double* a, const double* b, std::size_t n) {
   Doubles sums = {};
@@ -35,7 +35,7 @@ using Doubles = double __attribute__((vector_size(kLanes * sizeof(double))));
 
 // Turns the first k of the columns, n values each, into an upper triangle, and the others with
 // them. What is below the triangle is of no use afterwards. REQUIRES: n >= k.
-AIRLATCH_WIDE void make_triangle(double* columns, std::size_t n, std::size_t k,
+AIRLATCH_SIMD void make_triangle(double* columns, std::size_t n, std::size_t k,
                                  std::size_t all_columns) {
   for (std::size_t j = 0; j < k; ++j) {
     double* const x = columns + j * n + j;
@@ -63,7 +63,7 @@ void solve_triangle(const double* columns, std::size_t n, std::span<double> b) {
   }
 }
 
-AIRLATCH_WIDE double length_of(const double* column, std::size_t n) {
+AIRLATCH_SIMD double length_of(const double* column, std::size_t n) {
   return std::max(std::sqrt(dot(column, column, n)), 1e-300);
 }
 

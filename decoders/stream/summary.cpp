@@ -4,7 +4,7 @@
 #include <cmath>
 #include <limits>
 
-#include "decoders/method/wide.hpp"
+#include "decoders/method/simd.hpp"
 
 namespace airlatch {
 namespace {
@@ -17,10 +17,10 @@ constexpr float kMost = std::numeric_limits<float>::max();
 constexpr float kInfinity = std::numeric_limits<float>::infinity();
 constexpr Floats kNumber = {0, 1, 2, 3, 4, 5, 6, 7};
 
-[[gnu::always_inline]] inline Floats load(const float* from) { return load_wide<Floats>(from); }
+[[gnu::always_inline]] inline Floats load(const float* from) { return load_simd<Floats>(from); }
 
 [[gnu::always_inline]] inline Doubles load4(const float* from) {
-  return __builtin_convertvector(load_wide<Four>(from), Doubles);
+  return __builtin_convertvector(load_simd<Four>(from), Doubles);
 }
 
 [[gnu::always_inline]] inline Floats lesser(const Floats& a, const Floats& b) {
@@ -44,7 +44,7 @@ template <typename Two>
 
 }  // namespace
 
-AIRLATCH_WIDE Extremes extremes_of(std::span<const float> values) {
+AIRLATCH_SIMD Extremes extremes_of(std::span<const float> values) {
   Extremes out{kInfinity, -kInfinity, true};
   const std::size_t n = values.size();
   const float* const at = values.data();
@@ -82,7 +82,7 @@ AIRLATCH_WIDE Extremes extremes_of(std::span<const float> values) {
   return out;
 }
 
-AIRLATCH_WIDE Changes changes_of(std::span<const float> values, float limit) {
+AIRLATCH_SIMD Changes changes_of(std::span<const float> values, float limit) {
   Changes out;
   const std::size_t n = values.size();
   const float* const at = values.data();
@@ -134,7 +134,7 @@ AIRLATCH_WIDE Changes changes_of(std::span<const float> values, float limit) {
   return out;
 }
 
-AIRLATCH_WIDE double sum(std::span<const float> values) {
+AIRLATCH_SIMD double sum(std::span<const float> values) {
   Doubles a = {}, b = {};
   std::size_t i = 0;
   for (; i + 8 <= values.size(); i += 8) {
@@ -146,7 +146,7 @@ AIRLATCH_WIDE double sum(std::span<const float> values) {
   return folded(a + b) + rest;
 }
 
-AIRLATCH_WIDE double squares_about(std::span<const float> values, double about) {
+AIRLATCH_SIMD double squares_about(std::span<const float> values, double about) {
   Doubles a = {}, b = {};
   std::size_t i = 0;
   for (; i + 8 <= values.size(); i += 8) {
@@ -160,7 +160,7 @@ AIRLATCH_WIDE double squares_about(std::span<const float> values, double about) 
   return folded(a + b) + rest;
 }
 
-AIRLATCH_WIDE Moments moments(std::span<const float> a, std::span<const float> b) {
+AIRLATCH_SIMD Moments moments(std::span<const float> a, std::span<const float> b) {
   Doubles sum_a = {}, sum_b = {}, ab = {}, aa = {}, bb = {};
   std::size_t i = 0;
   for (; i + 4 <= a.size(); i += 4) {

@@ -7,7 +7,7 @@
 #include <functional>
 
 #include "plugin/host/arguments.hpp"
-#include "plugin/sources/input_error.hpp"
+#include "plugin/system/input_error.hpp"
 
 namespace airlatch {
 

@@ -9,8 +9,8 @@
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
 #include "plugin/recorder/sr_writer.hpp"
-#include "plugin/recorder/whole_file.hpp"
 #include "plugin/sources/source.hpp"
+#include "plugin/system/whole_file.hpp"
 
 namespace airlatch {
 namespace {

@@ -13,12 +13,12 @@
 
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
-#include "plugin/recorder/whole_file.hpp"
 #include "plugin/report/panel.hpp"
 #include "plugin/report/report_file.hpp"
 #include "plugin/report/words.hpp"
 #include "plugin/session/quantity.hpp"
 #include "plugin/session/summary.hpp"
+#include "plugin/system/whole_file.hpp"
 
 namespace airlatch {
 namespace {
@@ -114,7 +114,7 @@ std::string trend_svg(const std::vector<LedgerPoint>& points, const std::string&
   Panel panel(canvas, 60, 30, 560, 230,
               {0.5, static_cast<double>(reports.size()) + 0.5, "", false, false},
               {low - margin, high + margin, "", false, true});
-  cairo_set_source_rgb(canvas.cairo(), 0.11, 0.14, 0.16);
+  lazy::cairo_set_source_rgb(canvas.cairo(), 0.11, 0.14, 0.16);
   canvas.text(60, 18,
               plain(points[0].entry.vehicle) + ": " + measure + ", " + points[0].measure.unit(), 11,
               0, true);
@@ -132,14 +132,14 @@ std::string trend_svg(const std::vector<LedgerPoint>& points, const std::string&
     if (marks.empty()) continue;
     panel.line(marks, colour, 0.8, direction == v1::VACUUM);
     panel.marks(marks, colour, direction);
-    cairo_set_source_rgb(canvas.cairo(), colour.r, colour.g, colour.b);
+    lazy::cairo_set_source_rgb(canvas.cairo(), colour.r, colour.g, colour.b);
     canvas.text(60 + 150.0 * static_cast<int>(direction), 308,
                 direction == v1::UNKNOWN    ? "disc: direction not known"
                 : direction == v1::PRESSURE ? "square: blowing"
                                             : "triangle: sucking",
                 9);
   }
-  cairo_set_source_rgb(canvas.cairo(), 0.11, 0.14, 0.16);
+  lazy::cairo_set_source_rgb(canvas.cairo(), 0.11, 0.14, 0.16);
   for (std::size_t k = 0; k < reports.size(); ++k) {
     const auto point = std::find_if(points.begin(), points.end(),
                                     [&](const LedgerPoint& p) { return p.entry.id == reports[k]; });

@@ -3,7 +3,7 @@
 #include <cerrno>
 #include <cstring>
 
-#include "plugin/sources/input_error.hpp"
+#include "plugin/system/input_error.hpp"
 
 namespace airlatch {
 

@@ -8,10 +8,10 @@
 #include <filesystem>
 #include <map>
 
-#include "decoders/bench.hpp"
-#include "plugin/session/sha256.hpp"
-#include "plugin/sources/input_error.hpp"
-#include "plugin/sources/late/sqlite.hpp"
+#include "decoders/context.hpp"
+#include "plugin/system/input_error.hpp"
+#include "plugin/system/lazy/sqlite.hpp"
+#include "plugin/system/sha256.hpp"
 
 namespace airlatch {
 namespace {
@@ -40,33 +40,33 @@ std::string canonical(const v1::Report& report) {
 class Query {
  public:
   Query(sqlite3* db, const char* sql) {
-    ok_ = sqlite3_prepare_v2(db, sql, -1, &statement_, nullptr) == SQLITE_OK;
+    ok_ = lazy::sqlite3_prepare_v2(db, sql, -1, &statement_, nullptr) == SQLITE_OK;
   }
-  ~Query() { sqlite3_finalize(statement_); }
+  ~Query() { lazy::sqlite3_finalize(statement_); }
   Query(const Query&) = delete;
   Query& operator=(const Query&) = delete;
   [[nodiscard]] bool ok() const { return ok_; }
   Query& bind(const std::string& text) {
-    sqlite3_bind_text(statement_, ++bound_, text.data(), static_cast<int>(text.size()),
-                      SQLITE_TRANSIENT);
+    lazy::sqlite3_bind_text(statement_, ++bound_, text.data(), static_cast<int>(text.size()),
+                            SQLITE_TRANSIENT);
     return *this;
   }
   Query& bind_blob(const std::string& bytes) {
-    sqlite3_bind_blob64(statement_, ++bound_, bytes.data(), bytes.size(), SQLITE_TRANSIENT);
+    lazy::sqlite3_bind_blob64(statement_, ++bound_, bytes.data(), bytes.size(), SQLITE_TRANSIENT);
     return *this;
   }
   Query& bind(std::int64_t number) {
-    sqlite3_bind_int64(statement_, ++bound_, number);
+    lazy::sqlite3_bind_int64(statement_, ++bound_, number);
     return *this;
   }
-  int step() { return sqlite3_step(statement_); }
+  int step() { return lazy::sqlite3_step(statement_); }
   [[nodiscard]] std::string text(int column) const {
-    const void* bytes = sqlite3_column_blob(statement_, column);
-    const auto size = static_cast<std::size_t>(sqlite3_column_bytes(statement_, column));
+    const void* bytes = lazy::sqlite3_column_blob(statement_, column);
+    const auto size = static_cast<std::size_t>(lazy::sqlite3_column_bytes(statement_, column));
     return bytes ? std::string(static_cast<const char*>(bytes), size) : std::string();
   }
   [[nodiscard]] std::int64_t number(int column) const {
-    return sqlite3_column_int64(statement_, column);
+    return lazy::sqlite3_column_int64(statement_, column);
   }
 
  private:
@@ -84,7 +84,7 @@ std::string default_ledger_path() {
   return (base / "airlatch" / "ledger.sqlite").string();
 }
 
-Ledger::Ledger(const std::string& path) : path_(path), db_(nullptr, sqlite3_close) {
+Ledger::Ledger(const std::string& path) : path_(path), db_(nullptr, lazy::sqlite3_close) {
   std::error_code ignored;
   if (fs::path(path).has_parent_path())
     fs::create_directories(fs::path(path).parent_path(), ignored);
@@ -92,12 +92,12 @@ Ledger::Ledger(const std::string& path) : path_(path), db_(nullptr, sqlite3_clos
     throw InputError(ExitStatus::kCannotCreate, path, "", "is a folder", "name a file");
   sqlite3* db = nullptr;
   const int opened =
-      sqlite3_open_v2(path.c_str(), &db, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, nullptr);
+      lazy::sqlite3_open_v2(path.c_str(), &db, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, nullptr);
   db_.reset(db);
   if (opened != SQLITE_OK)
     throw InputError(ExitStatus::kCannotCreate, path, "", "the ledger cannot be opened or made",
                      "name a place you may write to with --ledger FILE");
-  sqlite3_busy_timeout(db, 5000);
+  lazy::sqlite3_busy_timeout(db, 5000);
   Query id(db, "PRAGMA application_id");
   if (!id.ok() || id.step() != SQLITE_ROW) fail("reading it");
   Query tables(db, "SELECT count(*) FROM sqlite_master");
@@ -117,19 +117,20 @@ Ledger::Ledger(const std::string& path) : path_(path), db_(nullptr, sqlite3_clos
         "PRAGMA synchronous=FULL; BEGIN IMMEDIATE; {}; PRAGMA application_id={}; PRAGMA "
         "user_version={}; COMMIT",
         kSchema, kApplicationId, kVersion);
-    if (sqlite3_exec(db, make.c_str(), nullptr, nullptr, nullptr) != SQLITE_OK) {
-      sqlite3_exec(db, "ROLLBACK", nullptr, nullptr, nullptr);
+    if (lazy::sqlite3_exec(db, make.c_str(), nullptr, nullptr, nullptr) != SQLITE_OK) {
+      lazy::sqlite3_exec(db, "ROLLBACK", nullptr, nullptr, nullptr);
       Query again(db, "SELECT count(*) FROM report");
       if (!again.ok()) fail("making it");
     }
-  } else if (sqlite3_exec(db, "PRAGMA synchronous=FULL", nullptr, nullptr, nullptr) != SQLITE_OK) {
+  } else if (lazy::sqlite3_exec(db, "PRAGMA synchronous=FULL", nullptr, nullptr, nullptr) !=
+             SQLITE_OK) {
     fail("opening it");
   }
 }
 
 void Ledger::fail(const std::string& doing) const {
-  const int code = sqlite3_errcode(db_.get());
-  const std::string what = fmt::format("{} failed: {}", doing, sqlite3_errmsg(db_.get()));
+  const int code = lazy::sqlite3_errcode(db_.get());
+  const std::string what = fmt::format("{} failed: {}", doing, lazy::sqlite3_errmsg(db_.get()));
   if (code == SQLITE_NOTADB || code == SQLITE_CORRUPT)
     throw InputError(ExitStatus::kUnusableData, path_, "", what,
                      "this is no sound ledger; name another file with --ledger");
@@ -155,7 +156,7 @@ std::pair<std::int64_t, bool> Ledger::add(const v1::Report& report, const std::s
   insert.bind(report.findings().empty() ? std::string() : report.findings(0).code());
   insert.bind_blob(bytes);
   if (insert.step() != SQLITE_DONE) fail("adding a report");
-  const bool added = sqlite3_changes(db_.get()) > 0;
+  const bool added = lazy::sqlite3_changes(db_.get()) > 0;
   Query find(db_.get(), "SELECT id FROM report WHERE digest = ?");
   if (!find.ok() || find.bind(digest).step() != SQLITE_ROW) fail("reading it");
   return {find.number(0), added};

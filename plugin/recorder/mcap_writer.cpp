@@ -12,8 +12,8 @@
 #include <set>
 
 #include "airlatch/v1/sample.pb.h"
-#include "plugin/sources/input_error.hpp"
 #include "plugin/sources/mcap_records.hpp"
+#include "plugin/system/input_error.hpp"
 
 namespace airlatch {
 namespace {

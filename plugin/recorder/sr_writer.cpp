@@ -6,8 +6,8 @@
 #include <algorithm>
 #include <bit>
 
-#include "plugin/sources/input_error.hpp"
-#include "plugin/sources/late/libzip.hpp"
+#include "plugin/system/input_error.hpp"
+#include "plugin/system/lazy/libzip.hpp"
 
 namespace airlatch {
 namespace {
@@ -30,28 +30,28 @@ void write_sr(const std::string& path, std::int64_t rate_hz,
     metadata += fmt::format("analog{}={}\n", c + 1, channels[c].first);
   const std::string temporary = fmt::format("{}.part-{}", path, ::getpid());
   int code = 0;
-  zip_t* zip = zip_open(temporary.c_str(), ZIP_CREATE | ZIP_TRUNCATE, &code);
+  zip_t* zip = lazy::zip_open(temporary.c_str(), ZIP_CREATE | ZIP_TRUNCATE, &code);
   if (!zip) {
     zip_error_t error;
-    zip_error_init_with_code(&error, code);
-    const std::string why = zip_error_strerror(&error);
-    zip_error_fini(&error);
+    lazy::zip_error_init_with_code(&error, code);
+    const std::string why = lazy::zip_error_strerror(&error);
+    lazy::zip_error_fini(&error);
     fail(path, why, false);
   }
   const auto add = [&](const std::string& name, const void* data, std::size_t size, bool deflate) {
-    zip_source_t* source = zip_source_buffer(zip, data, size, 0);
+    zip_source_t* source = lazy::zip_source_buffer(zip, data, size, 0);
     const zip_int64_t index =
-        source ? zip_file_add(zip, name.c_str(), source, ZIP_FL_ENC_UTF_8) : -1;
+        source ? lazy::zip_file_add(zip, name.c_str(), source, ZIP_FL_ENC_UTF_8) : -1;
     if (index < 0) {
-      if (source) zip_source_free(source);
-      const std::string why = zip_strerror(zip);
-      zip_discard(zip);
+      if (source) lazy::zip_source_free(source);
+      const std::string why = lazy::zip_strerror(zip);
+      lazy::zip_discard(zip);
       fail(path, why, true);
     }
-    zip_set_file_compression(zip, static_cast<zip_uint64_t>(index),
-                             deflate ? ZIP_CM_DEFLATE : ZIP_CM_STORE, deflate ? 1 : 0);
+    lazy::zip_set_file_compression(zip, static_cast<zip_uint64_t>(index),
+                                   deflate ? ZIP_CM_DEFLATE : ZIP_CM_STORE, deflate ? 1 : 0);
     // A fixed date: the same samples give the same file.
-    zip_file_set_dostime(zip, static_cast<zip_uint64_t>(index), 0, (1 << 5) | 1, 0);
+    lazy::zip_file_set_dostime(zip, static_cast<zip_uint64_t>(index), 0, (1 << 5) | 1, 0);
   };
   static const char kVersion[] = {'2'};
   add("version", kVersion, 1, false);
@@ -62,9 +62,9 @@ void write_sr(const std::string& path, std::int64_t rate_hz,
       add(fmt::format("analog-1-{}-{}", c + 1, m), values.data() + from,
           std::min(kChunk, values.size() - from) * sizeof(float), true);
   }
-  if (zip_close(zip) != 0) {
-    const std::string why = zip_strerror(zip);
-    zip_discard(zip);
+  if (lazy::zip_close(zip) != 0) {
+    const std::string why = lazy::zip_strerror(zip);
+    lazy::zip_discard(zip);
     ::unlink(temporary.c_str());
     fail(path, why, false);
   }

@@ -7,7 +7,7 @@
 #include <map>
 #include <numbers>
 
-#include "decoders/bench.hpp"
+#include "decoders/context.hpp"
 #include "decoders/method/air.hpp"
 #include "plugin/rehearse/faults.hpp"
 #include "plugin/rehearse/random.hpp"

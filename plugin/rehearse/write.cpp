@@ -7,8 +7,8 @@
 #include <cmath>
 
 #include "plugin/recorder/sr_writer.hpp"
-#include "plugin/recorder/whole_file.hpp"
 #include "plugin/session/event_json.hpp"
+#include "plugin/system/whole_file.hpp"
 
 namespace airlatch {
 

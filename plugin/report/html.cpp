@@ -5,7 +5,7 @@
 
 #include <algorithm>
 
-#include "decoders/bench.hpp"
+#include "decoders/context.hpp"
 #include "plugin/report/overlay.hpp"
 #include "plugin/report/test_report.hpp"
 #include "plugin/report/words.hpp"

@@ -72,11 +72,11 @@ void draw_overlay(Canvas& canvas, const CapturePlot& before, const CapturePlot& 
     const Pair& pair = all[c];
     const double at = x + left + static_cast<double>(c) * (each_w + left + 8);
     const double length_s = std::max(pair.before.length_s, pair.after.length_s);
-    cairo_set_source_rgb(canvas.cairo(), 0.11, 0.14, 0.16);
+    lazy::cairo_set_source_rgb(canvas.cairo(), 0.11, 0.14, 0.16);
     canvas.text(at, y + 9, pair.title, 9, 0, true);
-    cairo_set_source_rgb(canvas.cairo(), kBefore.r, kBefore.g, kBefore.b);
+    lazy::cairo_set_source_rgb(canvas.cairo(), kBefore.r, kBefore.g, kBefore.b);
     canvas.text(at + each_w - 96, y + 9, "- - before", 8.5);
-    cairo_set_source_rgb(canvas.cairo(), kAfter.r, kAfter.g, kAfter.b);
+    lazy::cairo_set_source_rgb(canvas.cairo(), kAfter.r, kAfter.g, kAfter.b);
     canvas.text(at + each_w - 40, y + 9, "— after", 8.5);
     double top = y + head;
     for (const auto& [role, unit] :
@@ -95,7 +95,7 @@ void draw_overlay(Canvas& canvas, const CapturePlot& before, const CapturePlot& 
           canvas, at, top, each_w, each_h,
           {-kLead_s, std::max(length_s, 0.5), last ? "s from the motor's start" : "", false, last},
           {low - margin, high + margin, "", false, true});
-      cairo_set_source_rgb(canvas.cairo(), 0.11, 0.14, 0.16);
+      lazy::cairo_set_source_rgb(canvas.cairo(), 0.11, 0.14, 0.16);
       canvas.text(at - left, top - 4, unit, 8.5, 0, true);
       panel.line(was, kBefore, 1.1, true);
       panel.line(is, kAfter, 1.1);

@@ -18,7 +18,7 @@ cairo_status_t append(void* to, const unsigned char* data, unsigned int size) {
 }
 
 void colour(cairo_t* c, Colour k, double opacity = 1) {
-  cairo_set_source_rgba(c, k.r, k.g, k.b, opacity);
+  lazy::cairo_set_source_rgba(c, k.r, k.g, k.b, opacity);
 }
 
 std::vector<double> ticks(const Axis& axis) {
@@ -55,46 +55,49 @@ Canvas::Canvas(Kind kind, double width, double height)
       width_(width),
       height_(height),
       bytes_(std::make_unique<std::string>()),
-      surface_(nullptr, cairo_surface_destroy),
-      cairo_(nullptr, cairo_destroy) {
+      surface_(nullptr, lazy::cairo_surface_destroy),
+      cairo_(nullptr, lazy::cairo_destroy) {
   switch (kind) {
     case Kind::kSvg:
-      surface_.reset(cairo_svg_surface_create_for_stream(append, bytes_.get(), width, height));
+      surface_.reset(
+          lazy::cairo_svg_surface_create_for_stream(append, bytes_.get(), width, height));
       break;
     case Kind::kPdf:
-      surface_.reset(cairo_pdf_surface_create_for_stream(append, bytes_.get(), width, height));
+      surface_.reset(
+          lazy::cairo_pdf_surface_create_for_stream(append, bytes_.get(), width, height));
       break;
     case Kind::kPng:
-      surface_.reset(cairo_image_surface_create(CAIRO_FORMAT_RGB24,
-                                                static_cast<int>(width * kPngScale),
-                                                static_cast<int>(height * kPngScale)));
+      surface_.reset(lazy::cairo_image_surface_create(CAIRO_FORMAT_RGB24,
+                                                      static_cast<int>(width * kPngScale),
+                                                      static_cast<int>(height * kPngScale)));
       break;
   }
-  cairo_.reset(cairo_create(surface_.get()));
-  if (kind == Kind::kPng) cairo_scale(cairo(), kPngScale, kPngScale);
+  cairo_.reset(lazy::cairo_create(surface_.get()));
+  if (kind == Kind::kPng) lazy::cairo_scale(cairo(), kPngScale, kPngScale);
   if (kind != Kind::kPdf) {
     colour(cairo(), {1, 1, 1});
-    cairo_paint(cairo());
+    lazy::cairo_paint(cairo());
   }
 }
 
 void Canvas::text(double x, double y, const std::string& text, double size, double align,
                   bool bold) const {
-  cairo_select_font_face(cairo(), "DejaVu Sans", CAIRO_FONT_SLANT_NORMAL,
-                         bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
-  cairo_set_font_size(cairo(), size);
+  lazy::cairo_select_font_face(cairo(), "DejaVu Sans", CAIRO_FONT_SLANT_NORMAL,
+                               bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
+  lazy::cairo_set_font_size(cairo(), size);
   cairo_text_extents_t extents;
-  cairo_text_extents(cairo(), text.c_str(), &extents);
-  cairo_move_to(cairo(), x - align * extents.x_advance, y);
-  cairo_show_text(cairo(), text.c_str());
+  lazy::cairo_text_extents(cairo(), text.c_str(), &extents);
+  lazy::cairo_move_to(cairo(), x - align * extents.x_advance, y);
+  lazy::cairo_show_text(cairo(), text.c_str());
 }
 
-void Canvas::next_page() const { cairo_show_page(cairo()); }
+void Canvas::next_page() const { lazy::cairo_show_page(cairo()); }
 
 std::string Canvas::finish() {
-  if (kind_ == Kind::kPng) cairo_surface_write_to_png_stream(surface_.get(), append, bytes_.get());
+  if (kind_ == Kind::kPng)
+    lazy::cairo_surface_write_to_png_stream(surface_.get(), append, bytes_.get());
   cairo_.reset();
-  cairo_surface_finish(surface_.get());
+  lazy::cairo_surface_finish(surface_.get());
   surface_.reset();
   return std::move(*bytes_);
 }
@@ -116,28 +119,28 @@ double Panel::y_of(double value) const { return y_ + height_ * (1 - part(y_axis_
 
 void Panel::frame() {
   cairo_t* c = canvas_.cairo();
-  cairo_set_line_width(c, 0.5);
+  lazy::cairo_set_line_width(c, 0.5);
   for (const double v : ticks(x_axis_)) {
     colour(c, kGrid);
-    cairo_move_to(c, x_of(v), y_);
-    cairo_line_to(c, x_of(v), y_ + height_);
-    cairo_stroke(c);
+    lazy::cairo_move_to(c, x_of(v), y_);
+    lazy::cairo_line_to(c, x_of(v), y_ + height_);
+    lazy::cairo_stroke(c);
     colour(c, kInk);
     if (x_axis_.labelled)
       canvas_.text(x_of(v), y_ + height_ + kTick + kText, fmt::format("{:g}", v), kText, 0.5);
   }
   for (const double v : ticks(y_axis_)) {
     colour(c, kGrid);
-    cairo_move_to(c, x_, y_of(v));
-    cairo_line_to(c, x_ + width_, y_of(v));
-    cairo_stroke(c);
+    lazy::cairo_move_to(c, x_, y_of(v));
+    lazy::cairo_line_to(c, x_ + width_, y_of(v));
+    lazy::cairo_stroke(c);
     colour(c, kInk);
     if (y_axis_.labelled)
       canvas_.text(x_ - kTick, y_of(v) + kText / 3, fmt::format("{:g}", v), kText, 1);
   }
-  cairo_set_line_width(c, 0.8);
-  cairo_rectangle(c, x_, y_, width_, height_);
-  cairo_stroke(c);
+  lazy::cairo_set_line_width(c, 0.8);
+  lazy::cairo_rectangle(c, x_, y_, width_, height_);
+  lazy::cairo_stroke(c);
   if (!x_axis_.label.empty())
     canvas_.text(x_ + width_ / 2, y_ + height_ + 2 * kTick + 2 * kText + 2, x_axis_.label,
                  kText + 1, 0.5);
@@ -146,25 +149,25 @@ void Panel::frame() {
 
 void Panel::line(const Points& points, Colour k, double width, bool dashed) {
   cairo_t* c = canvas_.cairo();
-  cairo_save(c);
-  cairo_rectangle(c, x_, y_, width_, height_);
-  cairo_clip(c);
+  lazy::cairo_save(c);
+  lazy::cairo_rectangle(c, x_, y_, width_, height_);
+  lazy::cairo_clip(c);
   colour(c, k);
-  cairo_set_line_width(c, width);
-  cairo_set_line_join(c, CAIRO_LINE_JOIN_ROUND);
+  lazy::cairo_set_line_width(c, width);
+  lazy::cairo_set_line_join(c, CAIRO_LINE_JOIN_ROUND);
   const double dash[] = {4, 3};
-  cairo_set_dash(c, dash, dashed ? 2 : 0, 0);
+  lazy::cairo_set_dash(c, dash, dashed ? 2 : 0, 0);
   bool down = false;
   for (const auto& [x, y] : points) {
     if (!std::isfinite(x) || !std::isfinite(y)) {
       down = false;
       continue;
     }
-    down ? cairo_line_to(c, x_of(x), y_of(y)) : cairo_move_to(c, x_of(x), y_of(y));
+    down ? lazy::cairo_line_to(c, x_of(x), y_of(y)) : lazy::cairo_move_to(c, x_of(x), y_of(y));
     down = true;
   }
-  cairo_stroke(c);
-  cairo_restore(c);
+  lazy::cairo_stroke(c);
+  lazy::cairo_restore(c);
 }
 
 void Panel::marks(const Points& points, Colour k, int shape) {
@@ -173,43 +176,43 @@ void Panel::marks(const Points& points, Colour k, int shape) {
   constexpr double r = 2.8;
   for (const auto& [vx, vy] : points) {
     const double x = x_of(vx), y = y_of(vy);
-    cairo_new_path(c);
+    lazy::cairo_new_path(c);
     switch (shape % 4) {
       case 0:
-        cairo_arc(c, x, y, r, 0, 6.2832);
+        lazy::cairo_arc(c, x, y, r, 0, 6.2832);
         break;
       case 1:
-        cairo_rectangle(c, x - r, y - r, 2 * r, 2 * r);
+        lazy::cairo_rectangle(c, x - r, y - r, 2 * r, 2 * r);
         break;
       case 2:
-        cairo_move_to(c, x, y - r * 1.2);
-        cairo_line_to(c, x + r * 1.2, y + r);
-        cairo_line_to(c, x - r * 1.2, y + r);
+        lazy::cairo_move_to(c, x, y - r * 1.2);
+        lazy::cairo_line_to(c, x + r * 1.2, y + r);
+        lazy::cairo_line_to(c, x - r * 1.2, y + r);
         break;
       default:
-        cairo_move_to(c, x, y - r * 1.3);
-        cairo_line_to(c, x + r * 1.3, y);
-        cairo_line_to(c, x, y + r * 1.3);
-        cairo_line_to(c, x - r * 1.3, y);
+        lazy::cairo_move_to(c, x, y - r * 1.3);
+        lazy::cairo_line_to(c, x + r * 1.3, y);
+        lazy::cairo_line_to(c, x, y + r * 1.3);
+        lazy::cairo_line_to(c, x - r * 1.3, y);
         break;
     }
-    cairo_fill(c);
+    lazy::cairo_fill(c);
   }
 }
 
 void Panel::band(const Points& low, const Points& high, Colour k, double opacity) {
   cairo_t* c = canvas_.cairo();
-  cairo_save(c);
-  cairo_rectangle(c, x_, y_, width_, height_);
-  cairo_clip(c);
-  cairo_new_path(c);
-  for (const auto& [x, y] : low) cairo_line_to(c, x_of(x), y_of(y));
+  lazy::cairo_save(c);
+  lazy::cairo_rectangle(c, x_, y_, width_, height_);
+  lazy::cairo_clip(c);
+  lazy::cairo_new_path(c);
+  for (const auto& [x, y] : low) lazy::cairo_line_to(c, x_of(x), y_of(y));
   for (auto it = high.rbegin(); it != high.rend(); ++it)
-    cairo_line_to(c, x_of(it->first), y_of(it->second));
-  cairo_close_path(c);
+    lazy::cairo_line_to(c, x_of(it->first), y_of(it->second));
+  lazy::cairo_close_path(c);
   colour(c, k, opacity);
-  cairo_fill(c);
-  cairo_restore(c);
+  lazy::cairo_fill(c);
+  lazy::cairo_restore(c);
 }
 
 void Panel::vertical(double x, Colour k, bool dashed) {

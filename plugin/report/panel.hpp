@@ -11,7 +11,7 @@
 #include <utility>
 #include <vector>
 
-#include "plugin/sources/late/cairo.hpp"
+#include "plugin/system/lazy/cairo.hpp"
 
 namespace airlatch {
 

@@ -19,7 +19,7 @@ class Page {
  public:
   explicit Page(Canvas& canvas) : canvas_(canvas) {}
   void line(const std::string& text, double size = 9.5, bool bold = false, double indent = 0) {
-    cairo_set_source_rgb(canvas_.cairo(), 0.11, 0.14, 0.16);
+    lazy::cairo_set_source_rgb(canvas_.cairo(), 0.11, 0.14, 0.16);
     std::istringstream words(clean(text));
     std::string word, row;
     const auto flush = [&] {
@@ -73,11 +73,11 @@ class Page {
     return out;
   }
   double width(const std::string& text, double size, bool bold) const {
-    cairo_select_font_face(canvas_.cairo(), "DejaVu Sans", CAIRO_FONT_SLANT_NORMAL,
-                           bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
-    cairo_set_font_size(canvas_.cairo(), size);
+    lazy::cairo_select_font_face(canvas_.cairo(), "DejaVu Sans", CAIRO_FONT_SLANT_NORMAL,
+                                 bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
+    lazy::cairo_set_font_size(canvas_.cairo(), size);
     cairo_text_extents_t extents;
-    cairo_text_extents(canvas_.cairo(), text.c_str(), &extents);
+    lazy::cairo_text_extents(canvas_.cairo(), text.c_str(), &extents);
     return extents.x_advance;
   }
   void need(double height) {

@@ -6,7 +6,7 @@
 #include <cmath>
 #include <map>
 
-#include "decoders/bench.hpp"
+#include "decoders/context.hpp"
 
 namespace airlatch {
 namespace {
@@ -97,7 +97,7 @@ void CapturePlot::draw(Canvas& canvas, double x, double y, double width, double 
     canvas.text(x, top + 8, group->label, 9, 0, true);
     for (std::size_t c = 0; c < in.size(); ++c) {
       const Colour k = kColours[c % 3];
-      cairo_set_source_rgb(canvas.cairo(), k.r, k.g, k.b);
+      lazy::cairo_set_source_rgb(canvas.cairo(), k.r, k.g, k.b);
       canvas.text(at, top - 4, in[c]->name, 8);
       at += 8 + 5.2 * static_cast<double>(in[c]->name.substr(0, 24).size());
       Panel::Points lowest, highest;
@@ -118,7 +118,7 @@ void CapturePlot::draw(Canvas& canvas, double x, double y, double width, double 
         const double at_x = panel.x_of(event.time_s());
         for (int lane = 0; r == 0 && lane < 2; ++lane) {
           if (at_x < free_from[lane]) continue;
-          cairo_set_source_rgb(canvas.cairo(), kMark.r, kMark.g, kMark.b);
+          lazy::cairo_set_source_rgb(canvas.cairo(), kMark.r, kMark.g, kMark.b);
           canvas.text(at_x, y + 9 + 9 * lane, name, 7.5);
           free_from[lane] = at_x + 6 + 4.6 * static_cast<double>(std::string(name).size());
           break;

@@ -5,7 +5,7 @@
 #include <fstream>
 #include <sstream>
 
-#include "plugin/sources/input_error.hpp"
+#include "plugin/system/input_error.hpp"
 
 namespace airlatch {
 

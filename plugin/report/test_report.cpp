@@ -13,13 +13,13 @@
 #include <thread>
 
 #include "decoders/stream/rig_scale.hpp"
-#include "plugin/recorder/whole_file.hpp"
 #include "plugin/session/decode_capture.hpp"
 #include "plugin/session/runs.hpp"
 #include "plugin/session/setup_file.hpp"
-#include "plugin/session/sha256.hpp"
 #include "plugin/session/steps.hpp"
-#include "plugin/sources/input_error.hpp"
+#include "plugin/system/input_error.hpp"
+#include "plugin/system/sha256.hpp"
+#include "plugin/system/whole_file.hpp"
 #include "plugin/verdict/branches.hpp"
 #include "plugin/verdict/compare.hpp"
 #include "plugin/verdict/contacts.hpp"

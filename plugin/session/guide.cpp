@@ -2,7 +2,7 @@
 
 #include <fmt/format.h>
 
-#include "decoders/bench.hpp"
+#include "decoders/context.hpp"
 #include "plugin/session/quantity.hpp"
 #include "plugin/session/steps.hpp"
 

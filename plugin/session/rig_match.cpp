@@ -5,8 +5,8 @@
 #include <array>
 #include <map>
 
-#include "plugin/sources/input_error.hpp"
 #include "plugin/sources/units.hpp"
+#include "plugin/system/input_error.hpp"
 
 namespace airlatch {
 namespace {

@@ -12,7 +12,7 @@
 #include <map>
 #include <sstream>
 
-#include "plugin/sources/input_error.hpp"
+#include "plugin/system/input_error.hpp"
 
 namespace airlatch {
 namespace {

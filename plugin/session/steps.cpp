@@ -2,7 +2,7 @@
 
 #include <algorithm>
 
-#include "decoders/bench.hpp"
+#include "decoders/context.hpp"
 
 namespace airlatch {
 namespace {

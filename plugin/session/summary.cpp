@@ -7,7 +7,7 @@
 #include <cmath>
 #include <set>
 
-#include "decoders/bench.hpp"
+#include "decoders/context.hpp"
 #include "plugin/session/quantity.hpp"
 #include "plugin/sources/units.hpp"
 

@@ -8,12 +8,12 @@
 #include <optional>
 #include <vector>
 
-#include "plugin/sources/input_error.hpp"
 #include "plugin/sources/line_reader.hpp"
 #include "plugin/sources/plain_rows.hpp"
-#include "plugin/sources/second_hand.hpp"
 #include "plugin/sources/text_cells.hpp"
 #include "plugin/sources/units.hpp"
+#include "plugin/system/input_error.hpp"
+#include "plugin/system/worker.hpp"
 
 namespace airlatch {
 namespace {
@@ -484,7 +484,7 @@ class DelimitedText final : public Source {
   SampleBlock piece_;
   std::size_t from_ = 0, to_ = 0, handing_ = 0;
   std::string damage_;
-  std::optional<SecondHand> hand_;  // last: what it uses outlives it
+  std::optional<Worker> hand_;  // last: what it uses outlives it
 };
 
 }  // namespace

@@ -21,9 +21,9 @@
 #include <set>
 
 #include "plugin/sources/clock_follower.hpp"
-#include "plugin/sources/input_error.hpp"
-#include "plugin/sources/late/glib.hpp"
-#include "plugin/sources/late/sigrok.hpp"
+#include "plugin/system/input_error.hpp"
+#include "plugin/system/lazy/glib.hpp"
+#include "plugin/system/lazy/sigrok.hpp"
 
 namespace airlatch {
 namespace {
@@ -43,17 +43,17 @@ constexpr std::uint32_t kKeyMask = 0x1fffffff;  // a key without its get/set/lis
 class Context {
  public:
   Context() {
-    sr_log_callback_set(silent, nullptr);
-    if (sr_init(&context_) != SR_OK)
+    lazy::sr_log_callback_set(silent, nullptr);
+    if (lazy::sr_init(&context_) != SR_OK)
       throw InputError(ExitStatus::kNoInstrument, "", "", "libsigrok cannot be started",
                        "check its installation");
   }
-  ~Context() { sr_exit(context_); }
+  ~Context() { lazy::sr_exit(context_); }
   Context(const Context&) = delete;
   Context& operator=(const Context&) = delete;
   [[nodiscard]] sr_context* get() const { return context_; }
   [[nodiscard]] sr_dev_driver* driver(const std::string& name) const {
-    for (sr_dev_driver** d = sr_driver_list(context_); *d; ++d)
+    for (sr_dev_driver** d = lazy::sr_driver_list(context_); *d; ++d)
       if (name == (*d)->name) return *d;
     return nullptr;
   }
@@ -66,32 +66,33 @@ GVariant* variant_of(const sr_key_info& info, const std::string& value) {
   std::uint64_t size = 0;
   switch (info.datatype) {
     case SR_T_UINT64:
-      return sr_parse_sizestring(value.c_str(), &size) == SR_OK ? g_variant_new_uint64(size)
-                                                                : nullptr;
+      return lazy::sr_parse_sizestring(value.c_str(), &size) == SR_OK
+                 ? lazy::g_variant_new_uint64(size)
+                 : nullptr;
     case SR_T_INT32:
-      return g_variant_new_int32(std::atoi(value.c_str()));
+      return lazy::g_variant_new_int32(std::atoi(value.c_str()));
     case SR_T_BOOL:
-      return g_variant_new_boolean(value == "true" || value == "1" || value == "on");
+      return lazy::g_variant_new_boolean(value == "true" || value == "1" || value == "on");
     case SR_T_FLOAT:
-      return g_variant_new_double(std::strtod(value.c_str(), nullptr));
+      return lazy::g_variant_new_double(std::strtod(value.c_str(), nullptr));
     case SR_T_STRING:
-      return g_variant_new_string(value.c_str());
+      return lazy::g_variant_new_string(value.c_str());
     default:
       return nullptr;
   }
 }
 
 const sr_key_info* key_info(const std::string& name) {
-  return sr_key_info_name_get(SR_KEY_CONFIG, name.c_str());
+  return lazy::sr_key_info_name_get(SR_KEY_CONFIG, name.c_str());
 }
 
 std::set<std::uint32_t> keys_of(sr_dev_driver* driver, const sr_dev_inst* device) {
   std::set<std::uint32_t> keys;
-  GArray* list =
-      device ? sr_dev_options(driver, device, nullptr) : sr_driver_scan_options_list(driver);
+  GArray* list = device ? lazy::sr_dev_options(driver, device, nullptr)
+                        : lazy::sr_driver_scan_options_list(driver);
   for (guint k = 0; list && k < list->len; ++k)
     keys.insert(g_array_index(list, std::uint32_t, k) & kKeyMask);
-  if (list) g_array_free(list, TRUE);
+  if (list) lazy::g_array_free(list, TRUE);
   return keys;
 }
 
@@ -106,7 +107,7 @@ sr_dev_inst* open_device(const Context& context, const InstrumentSpec& spec,
   driver = context.driver(spec.driver);
   if (!driver)
     refuse(spec, "libsigrok has no such driver", "airlatch instruments --drivers lists them");
-  if (sr_driver_init(context.get(), driver) != SR_OK)
+  if (lazy::sr_driver_init(context.get(), driver) != SR_OK)
     refuse(spec, "its driver does not start", "check libsigrok");
   const std::set<std::uint32_t> scan_keys = keys_of(driver, nullptr);
   GSList* options = nullptr;
@@ -119,25 +120,26 @@ sr_dev_inst* open_device(const Context& context, const InstrumentSpec& spec,
     if (!scan_keys.contains(info->key)) continue;
     GVariant* variant = variant_of(*info, value);
     if (!variant) refuse(spec, fmt::format("'{}' is no value for {}", value, name), "correct it");
-    kept.push_back(std::make_unique<sr_config>(sr_config{info->key, g_variant_ref_sink(variant)}));
-    options = g_slist_append(options, kept.back().get());
+    kept.push_back(
+        std::make_unique<sr_config>(sr_config{info->key, lazy::g_variant_ref_sink(variant)}));
+    options = lazy::g_slist_append(options, kept.back().get());
   }
-  GSList* found = sr_driver_scan(driver, options);
-  g_slist_free(options);
-  for (const auto& config : kept) g_variant_unref(config->data);
+  GSList* found = lazy::sr_driver_scan(driver, options);
+  lazy::g_slist_free(options);
+  for (const auto& config : kept) lazy::g_variant_unref(config->data);
   if (!found)
     refuse(spec, "nothing answers",
            "check the cable, that it is switched on and sending, and that you may open its port "
            "(udev rules of libsigrok, group dialout)");
   auto* device = static_cast<sr_dev_inst*>(found->data);
-  g_slist_free(found);
-  if (sr_dev_open(device) != SR_OK)
+  lazy::g_slist_free(found);
+  if (lazy::sr_dev_open(device) != SR_OK)
     refuse(spec, "it cannot be opened", "check that no other program uses it");
   for (const auto& [name, value] : spec.settings) {
     const sr_key_info* info = key_info(name);
     if (scan_keys.contains(info->key)) continue;
     GVariant* variant = variant_of(*info, value);
-    if (!variant || sr_config_set(device, nullptr, info->key, variant) != SR_OK)
+    if (!variant || lazy::sr_config_set(device, nullptr, info->key, variant) != SR_OK)
       refuse(spec, fmt::format("it does not take {}={}", name, value),
              "airlatch instruments shows what it has");
   }
@@ -146,9 +148,9 @@ sr_dev_inst* open_device(const Context& context, const InstrumentSpec& spec,
 
 std::uint64_t rate_of(const sr_dev_driver* driver, const sr_dev_inst* device) {
   GVariant* rate = nullptr;
-  if (sr_config_get(driver, device, nullptr, SR_CONF_SAMPLERATE, &rate) != SR_OK) return 0;
-  const std::uint64_t hz = g_variant_get_uint64(rate);
-  g_variant_unref(rate);
+  if (lazy::sr_config_get(driver, device, nullptr, SR_CONF_SAMPLERATE, &rate) != SR_OK) return 0;
+  const std::uint64_t hz = lazy::g_variant_get_uint64(rate);
+  lazy::g_variant_unref(rate);
   return hz;
 }
 
@@ -184,7 +186,7 @@ class Server {
     rate_hz_ = rate_of(driver, device);
     v1::InstrumentMessage hello;
     std::size_t n = 0;
-    for (GSList* l = sr_dev_inst_channels_get(device); l; l = l->next) {
+    for (GSList* l = lazy::sr_dev_inst_channels_get(device); l; l = l->next) {
       const auto* channel = static_cast<const sr_channel*>(l->data);
       if (!channel->enabled) continue;
       auto& told = *hello.add_channels();
@@ -199,18 +201,18 @@ class Server {
              "name as many as it has");
     say(hello);
     sr_session* session = nullptr;
-    if (sr_session_new(context.get(), &session) != SR_OK ||
-        sr_session_dev_add(session, device) != SR_OK)
+    if (lazy::sr_session_new(context.get(), &session) != SR_OK ||
+        lazy::sr_session_dev_add(session, device) != SR_OK)
       refuse(spec_, "its session does not start", "try again");
-    sr_session_datafeed_callback_add(
+    lazy::sr_session_datafeed_callback_add(
         session,
         [](const sr_dev_inst*, const sr_datafeed_packet* packet, void* data) {
           static_cast<Server*>(data)->take(*packet);
         },
         this);
-    if (sr_session_start(session) != SR_OK)
+    if (lazy::sr_session_start(session) != SR_OK)
       refuse(spec_, "it does not start measuring", "check its settings");
-    sr_session_run(session);
+    lazy::sr_session_run(session);
     v1::InstrumentMessage end;
     end.set_complaint("the instrument ended its measurement");
     say(end);
@@ -296,7 +298,7 @@ class Server {
   }
 
   void take_analog(const sr_datafeed_analog& analog) {
-    const std::size_t stride = g_slist_length(analog.meaning->channels);
+    const std::size_t stride = lazy::g_slist_length(analog.meaning->channels);
     const Unit unit = unit_of(static_cast<int>(analog.meaning->unit));
     std::size_t at = 0;
     for (const GSList* l = analog.meaning->channels; l; l = l->next, ++at) {
@@ -456,10 +458,11 @@ std::vector<FoundInstrument> find_instruments(const std::string& text) {
   const auto add = [&](sr_dev_driver* driver, sr_dev_inst* device) {
     FoundInstrument found;
     found.driver = driver->name;
-    for (const char* words : {sr_dev_inst_vendor_get(device), sr_dev_inst_model_get(device),
-                              sr_dev_inst_connid_get(device)})
+    for (const char* words :
+         {lazy::sr_dev_inst_vendor_get(device), lazy::sr_dev_inst_model_get(device),
+          lazy::sr_dev_inst_connid_get(device)})
       if (words && *words) found.about += (found.about.empty() ? "" : " ") + std::string(words);
-    for (GSList* l = sr_dev_inst_channels_get(device); l; l = l->next)
+    for (GSList* l = lazy::sr_dev_inst_channels_get(device); l; l = l->next)
       found.channels.emplace_back(static_cast<const sr_channel*>(l->data)->name);
     const std::uint64_t hz = rate_of(driver, device);
     found.rates = hz ? fmt::format("{} samples/s unless samplerate= says otherwise", hz)
@@ -471,11 +474,11 @@ std::vector<FoundInstrument> find_instruments(const std::string& text) {
     add(driver, open_device(context, parse_instrument(text), driver));
     return out;
   }
-  for (sr_dev_driver** d = sr_driver_list(context.get()); *d; ++d) {
-    if (sr_driver_init(context.get(), *d) != SR_OK) continue;
-    GSList* found = sr_driver_scan(*d, nullptr);
+  for (sr_dev_driver** d = lazy::sr_driver_list(context.get()); *d; ++d) {
+    if (lazy::sr_driver_init(context.get(), *d) != SR_OK) continue;
+    GSList* found = lazy::sr_driver_scan(*d, nullptr);
     for (GSList* l = found; l; l = l->next) add(*d, static_cast<sr_dev_inst*>(l->data));
-    g_slist_free(found);
+    lazy::g_slist_free(found);
   }
   return out;
 }
@@ -483,7 +486,7 @@ std::vector<FoundInstrument> find_instruments(const std::string& text) {
 std::vector<std::string> list_drivers() {
   const Context context;
   std::vector<std::string> out;
-  for (sr_dev_driver** d = sr_driver_list(context.get()); *d; ++d)
+  for (sr_dev_driver** d = lazy::sr_driver_list(context.get()); *d; ++d)
     out.push_back(fmt::format("{}: {}", (*d)->name, (*d)->longname));
   std::sort(out.begin(), out.end());
   return out;

@@ -9,8 +9,8 @@
 #include <cerrno>
 #include <cstring>
 
-#include "plugin/sources/input_error.hpp"
 #include "plugin/sources/plain_rows.hpp"
+#include "plugin/system/input_error.hpp"
 
 namespace airlatch {
 namespace {

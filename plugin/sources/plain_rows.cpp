@@ -5,7 +5,7 @@
 #include <bit>
 #include <cstring>
 
-#include "decoders/method/wide.hpp"
+#include "decoders/method/simd.hpp"
 
 #if defined(__x86_64__)
 #include <immintrin.h>
@@ -99,13 +99,13 @@ namespace any {
 #include "plugin/sources/plain_rows_body.hpp"
 }  // namespace any
 #if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__)
-#define AIRLATCH_AVX2  // the compiler's own macro does not follow the pragma when only
-                       // preprocessing
+// The compiler's own macro does not follow the pragma when only preprocessing.
+#define AIRLATCH_AVX2
 #pragma GCC push_options
 #pragma GCC target("avx2,bmi,popcnt")
-namespace wide {
+namespace simd {
 #include "plugin/sources/plain_rows_body.hpp"
-}  // namespace wide
+}  // namespace simd
 #pragma GCC pop_options
 #endif
 
@@ -115,9 +115,9 @@ PlainRows take_plain_rows(std::string_view text, const PlainLayout& layout,
                           std::span<const PlainColumn> columns, std::int64_t* times_ns,
                           std::int64_t after_ns, std::size_t most, [[maybe_unused]] bool narrow) {
 #if defined(AIRLATCH_AVX2)
-  static const bool has_wide = __builtin_cpu_supports("avx2") && __builtin_cpu_supports("bmi") &&
+  static const bool has_simd = __builtin_cpu_supports("avx2") && __builtin_cpu_supports("bmi") &&
                                __builtin_cpu_supports("popcnt");
-  if (has_wide && !narrow) return wide::take(text, layout, columns, times_ns, after_ns, most);
+  if (has_simd && !narrow) return simd::take(text, layout, columns, times_ns, after_ns, most);
 #endif
   return any::take(text, layout, columns, times_ns, after_ns, most);
 }

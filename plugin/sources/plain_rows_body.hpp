@@ -14,7 +14,7 @@
 [[gnu::always_inline]] inline Bytes shuffled(Bytes v, const Row& places) {
 #if defined(AIRLATCH_AVX2)
   return std::bit_cast<Bytes>(_mm_shuffle_epi8(std::bit_cast<__m128i>(v),
-                                               std::bit_cast<__m128i>(load_wide<Bytes>(&places))));
+                                               std::bit_cast<__m128i>(load_simd<Bytes>(&places))));
 #else
   Bytes out = {};
   for (std::size_t i = 0; i < kWidth; ++i) out[i] = v[places[i]];
@@ -71,7 +71,7 @@ struct Doubts {
   Number out;
   out.negative = *start == '-';
   const std::size_t n = static_cast<std::size_t>(end - start) - (out.negative ? 1U : 0U);
-  Bytes v = (load_wide<Bytes>(end - kWidth) - '0') & load_wide<Bytes>(&kept[n % kWidth]);
+  Bytes v = (load_simd<Bytes>(end - kWidth) - '0') & load_simd<Bytes>(&kept[n % kWidth]);
   const Bytes point = Bytes{} + static_cast<unsigned char>('.' - '0');
   const std::uint32_t marks = bits_of((v == point) | (v == other_mark));
   out.mark = static_cast<std::size_t>(std::countr_zero(marks | 1U << kWidth));
@@ -101,7 +101,7 @@ template <std::size_t kAtOnce>
 [[gnu::always_inline]] inline std::uint64_t found_in(const char* from, char which) {
 #if defined(AIRLATCH_AVX2)
   const auto half = [&](const char* at) __attribute__((always_inline)) {
-    const __m256i same = _mm256_cmpeq_epi8(std::bit_cast<__m256i>(load_wide<LongBytes>(at)),
+    const __m256i same = _mm256_cmpeq_epi8(std::bit_cast<__m256i>(load_simd<LongBytes>(at)),
                                            _mm256_set1_epi8(which));
     return std::uint64_t{static_cast<std::uint32_t>(_mm256_movemask_epi8(same))};
   };
@@ -110,7 +110,7 @@ template <std::size_t kAtOnce>
   std::uint64_t bits = 0;
   for (std::size_t part = 0; part < 64; part += kWidth)
     bits |=
-        std::uint64_t{bits_of(load_wide<Bytes>(from + part) == static_cast<unsigned char>(which))}
+        std::uint64_t{bits_of(load_simd<Bytes>(from + part) == static_cast<unsigned char>(which))}
         << part;
   return bits;
 #endif
@@ -141,7 +141,7 @@ struct Time {
 
   [[gnu::always_inline]] bool read(const char* start, const char* end, Bytes other_mark) {
     const auto here = static_cast<std::size_t>(end - start);
-    const Bytes v = load_wide<Bytes>(end - kWidth) & load_wide<Bytes>(&kept[here % kWidth]);
+    const Bytes v = load_simd<Bytes>(end - kWidth) & load_simd<Bytes>(&kept[here % kWidth]);
     const Bytes before = text;
     text = v;
     if (here == n && (bits_of(v == before) | 1U << (kWidth - 1)) == (1U << kWidth) - 1 &&
@@ -173,9 +173,9 @@ struct Time {
                                           std::span<const PlainColumn> columns, std::size_t first) {
   for (std::size_t c = 0; c < columns.size(); ++c)
     for (std::size_t r = 0; r < rows; r += kLanes) {
-      const auto eights = load_wide<Wholes>(held.eights.data() + c * stride + r);
+      const auto eights = load_simd<Wholes>(held.eights.data() + c * stride + r);
       const Doubles value = (number_of(eights & 0xffffffff) * kEight + number_of(eights >> 32)) /
-                            load_wide<Doubles>(held.over.data() + c * stride + r);
+                            load_simd<Doubles>(held.over.data() + c * stride + r);
       const auto out =
           __builtin_convertvector(columns[c].scale * value + columns[c].offset, Floats);
       std::memcpy(columns[c].to + first + r, &out, sizeof(float) * std::min(kLanes, rows - r));

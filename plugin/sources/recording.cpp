@@ -9,8 +9,8 @@
 #include <map>
 
 #include "airlatch/v1/sample.pb.h"
-#include "plugin/sources/input_error.hpp"
 #include "plugin/sources/mcap_records.hpp"
+#include "plugin/system/input_error.hpp"
 
 namespace airlatch {
 namespace {

@@ -10,9 +10,9 @@
 #include <optional>
 #include <stdexcept>
 
-#include "plugin/sources/input_error.hpp"
 #include "plugin/sources/sigrok_metadata.hpp"
 #include "plugin/sources/zip_file.hpp"
+#include "plugin/system/input_error.hpp"
 
 namespace airlatch {
 namespace {

@@ -9,12 +9,12 @@
 #include <string_view>
 
 #include "plugin/sources/delimited_text.hpp"
-#include "plugin/sources/input_error.hpp"
 #include "plugin/sources/mcap_records.hpp"
 #include "plugin/sources/recording.hpp"
 #include "plugin/sources/sigrok_file.hpp"
 #include "plugin/sources/source.hpp"
 #include "plugin/sources/wav_file.hpp"
+#include "plugin/system/input_error.hpp"
 
 namespace airlatch {
 

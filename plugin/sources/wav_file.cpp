@@ -7,8 +7,8 @@
 #include <array>
 #include <cstdio>
 
-#include "plugin/sources/input_error.hpp"
-#include "plugin/sources/late/sndfile.hpp"
+#include "plugin/system/input_error.hpp"
+#include "plugin/system/lazy/sndfile.hpp"
 
 namespace airlatch {
 namespace {
@@ -45,12 +45,12 @@ std::uint64_t promised_bytes(const std::string& path, std::uint64_t& data_at) {
 
 class WavFile final : public Source {
  public:
-  explicit WavFile(const std::string& path) : path_(path), file_(nullptr, sf_close) {
+  explicit WavFile(const std::string& path) : path_(path), file_(nullptr, lazy::sf_close) {
     SF_INFO info{};
-    file_.reset(sf_open(path.c_str(), SFM_READ, &info));
+    file_.reset(lazy::sf_open(path.c_str(), SFM_READ, &info));
     if (!file_)
       throw InputError(ExitStatus::kUnusableData, path, "header",
-                       fmt::format("not a readable WAV ({})", sf_strerror(nullptr)),
+                       fmt::format("not a readable WAV ({})", lazy::sf_strerror(nullptr)),
                        "save it as PCM or float WAV");
     if (info.samplerate <= 0 || info.channels <= 0 || info.channels > kMostTracks)
       throw InputError(
@@ -86,7 +86,7 @@ class WavFile final : public Source {
     if (channel_ == channels_.size() || in_turn_ == 0) {
       first_ += static_cast<std::int64_t>(in_turn_);
       in_turn_ = static_cast<std::size_t>(
-          sf_readf_float(file_.get(), interleaved_.data(), static_cast<sf_count_t>(turn_)));
+          lazy::sf_readf_float(file_.get(), interleaved_.data(), static_cast<sf_count_t>(turn_)));
       if (in_turn_ == 0) return false;
       for (std::size_t c = 0; c < channels_.size(); ++c)
         for (std::size_t k = 0; k < in_turn_; ++k)

@@ -11,7 +11,7 @@
 #include <stdexcept>
 #include <string_view>
 
-#include "plugin/sources/input_error.hpp"
+#include "plugin/system/input_error.hpp"
 
 namespace airlatch {
 namespace {
@@ -69,15 +69,16 @@ void ZipFile::Freed::operator()(libdeflate_decompressor* inflater) const {
   libdeflate_free_decompressor(inflater);
 }
 
-ZipFile::ZipFile(const std::string& path) : path_(path), zip_(nullptr, zip_discard) {
+ZipFile::ZipFile(const std::string& path) : path_(path), zip_(nullptr, lazy::zip_discard) {
   if (read_directory()) return;
   entries_.clear();
   zip_t* const zip = by_libzip();
-  const zip_int64_t n = zip_get_num_entries(zip, 0);
+  const zip_int64_t n = lazy::zip_get_num_entries(zip, 0);
   for (zip_int64_t k = 0; k < n; ++k) {
     zip_stat_t about;
-    zip_stat_init(&about);
-    if (zip_stat_index(zip, static_cast<zip_uint64_t>(k), 0, &about) != 0 || !about.name) continue;
+    lazy::zip_stat_init(&about);
+    if (lazy::zip_stat_index(zip, static_cast<zip_uint64_t>(k), 0, &about) != 0 || !about.name)
+      continue;
     entries_.push_back(
         {.name = about.name, .index = static_cast<std::uint64_t>(k), .size = about.size});
   }
@@ -86,7 +87,7 @@ ZipFile::ZipFile(const std::string& path) : path_(path), zip_(nullptr, zip_disca
 zip_t* ZipFile::by_libzip() const {
   if (zip_) return zip_.get();
   int code = 0;
-  zip_.reset(zip_open(path_.c_str(), ZIP_RDONLY, &code));
+  zip_.reset(lazy::zip_open(path_.c_str(), ZIP_RDONLY, &code));
   if (!zip_) {
     if (code == ZIP_ER_MEMORY) throw std::bad_alloc();
     salvage();
@@ -264,18 +265,18 @@ void ZipFile::salvage() const {
   fine = fine && std::fwrite(directory.data(), 1, directory.size(), copy) == directory.size() &&
          std::fflush(copy) == 0;
   zip_error_t error;
-  zip_error_init(&error);
-  zip_source_t* source = fine ? zip_source_filep_create(copy, 0, -1, &error) : nullptr;
-  if (source) zip_.reset(zip_open_from_source(source, ZIP_RDONLY, &error));
+  lazy::zip_error_init(&error);
+  zip_source_t* source = fine ? lazy::zip_source_filep_create(copy, 0, -1, &error) : nullptr;
+  if (source) zip_.reset(lazy::zip_open_from_source(source, ZIP_RDONLY, &error));
   if (!zip_) {
     if (source)
-      zip_source_free(source);
+      lazy::zip_source_free(source);
     else
       std::fclose(copy);
-    zip_error_fini(&error);
+    lazy::zip_error_fini(&error);
     throw hopeless();
   }
-  zip_error_fini(&error);
+  lazy::zip_error_fini(&error);
   cut_short_ = fmt::format("cut short after byte {} of {}", used, file_size);
 }
 
@@ -286,16 +287,18 @@ const ZipFile::Entry* ZipFile::find(const std::string& name) const {
 }
 
 ZipFile::Reader::Reader(zip_t* zip, const Entry& entry)
-    : file_(zip_fopen_index(zip, entry.index, 0), zip_fclose), left_(entry.size) {
-  if (!file_) throw std::runtime_error(zip_strerror(zip));
+    : file_(lazy::zip_fopen_index(zip, entry.index, 0), lazy::zip_fclose), left_(entry.size) {
+  if (!file_) throw std::runtime_error(lazy::zip_strerror(zip));
 }
 
 std::size_t ZipFile::Reader::read(std::span<std::byte> into) {
   if (ended_) return 0;
   std::size_t filled = 0;
   while (filled < into.size() && !ended_) {
-    const zip_int64_t got = zip_fread(file_.get(), into.data() + filled, into.size() - filled);
-    if (got < 0) throw std::runtime_error(zip_error_strerror(zip_file_get_error(file_.get())));
+    const zip_int64_t got =
+        lazy::zip_fread(file_.get(), into.data() + filled, into.size() - filled);
+    if (got < 0)
+      throw std::runtime_error(lazy::zip_error_strerror(lazy::zip_file_get_error(file_.get())));
     if (got == 0) ended_ = true;
     filled += static_cast<std::size_t>(got);
   }
@@ -304,8 +307,9 @@ std::size_t ZipFile::Reader::read(std::span<std::byte> into) {
   if (left_ == 0 && !ended_) {
     // libzip tells a wrong CRC only when it is asked for more than there is.
     std::byte more;
-    const zip_int64_t got = zip_fread(file_.get(), &more, 1);
-    if (got < 0) throw std::runtime_error(zip_error_strerror(zip_file_get_error(file_.get())));
+    const zip_int64_t got = lazy::zip_fread(file_.get(), &more, 1);
+    if (got < 0)
+      throw std::runtime_error(lazy::zip_error_strerror(lazy::zip_file_get_error(file_.get())));
     if (got > 0) throw std::runtime_error("longer than the directory says");
     ended_ = true;
   }

@@ -7,7 +7,7 @@
 #include <string>
 #include <vector>
 
-#include "plugin/sources/late/libzip.hpp"
+#include "plugin/system/lazy/libzip.hpp"
 
 struct libdeflate_decompressor;
 

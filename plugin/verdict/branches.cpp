@@ -8,7 +8,7 @@
 #include <set>
 #include <vector>
 
-#include "decoders/bench.hpp"
+#include "decoders/context.hpp"
 #include "decoders/method/linear_step.hpp"
 
 namespace airlatch {

@@ -8,7 +8,7 @@
 #include <set>
 #include <tuple>
 
-#include "decoders/bench.hpp"
+#include "decoders/context.hpp"
 #include "plugin/session/summary.hpp"
 
 namespace airlatch {

@@ -5,7 +5,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "decoders/bench.hpp"
+#include "decoders/context.hpp"
 #include "plugin/session/quantity.hpp"
 
 namespace airlatch {

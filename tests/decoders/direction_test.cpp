@@ -28,7 +28,7 @@ TEST(Direction, TheSameWayAgainIsNoReversal) {
   EXPECT_TRUE(of_kind(decode(waves.all()), v1::DIRECTION_REVERSAL).empty());
 }
 
-// Feeds swapped on the bench: the pressure rules, not the contact's letter.
+// Feeds swapped on the context: the pressure rules, not the contact's letter.
 TEST(Direction, PressureRulesOverTheRigsWord) {
   RunWaves waves(10000);
   waves.rest(1).run(v1::A, 3, -40, End::kCutOff, 4).rest(5).noise(3);

@@ -5,7 +5,7 @@
 #include <cstdio>
 #include <map>
 
-#include "decoders/bench.hpp"
+#include "decoders/context.hpp"
 #include "plugin/rehearse/faults.hpp"
 #include "tests/support/score.hpp"
 

@@ -8,8 +8,8 @@
 #include <utility>
 #include <vector>
 
-#include "decoders/bench.hpp"
 #include "decoders/chain.hpp"
+#include "decoders/context.hpp"
 #include "tests/support/wave.hpp"
 
 namespace airlatch::test {

@@ -11,8 +11,8 @@
 #include <utility>
 #include <vector>
 
-#include "plugin/sources/input_error.hpp"
 #include "plugin/sources/source.hpp"
+#include "plugin/system/input_error.hpp"
 
 namespace airlatch::test {
 

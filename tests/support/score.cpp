@@ -4,8 +4,8 @@
 
 #include <algorithm>
 
-#include "decoders/bench.hpp"
 #include "decoders/chain.hpp"
+#include "decoders/context.hpp"
 
 namespace airlatch::test {
 

@@ -13,7 +13,8 @@ namespace {
 
 class SlowRun final : public airlatch::Decoder {
  public:
-  SlowRun(airlatch::Bench& bench, double limit_s) : Decoder(bench), limit_s_(limit_s) {}
+  SlowRun(airlatch::CaptureContext& context, double limit_s)
+      : Decoder(context), limit_s_(limit_s) {}
   void on_event(const airlatch::v1::Event& lower) override {
     if (lower.kind() == airlatch::v1::MOTOR_START) start_s_ = lower.time_s();
     if (lower.kind() != airlatch::v1::MOTOR_STOP && lower.kind() != airlatch::v1::STALL_CUTOFF)
@@ -39,7 +40,8 @@ int main() {
   motor.rig.set_role(v1::MOTOR_CURRENT);
   motor.clock = SampleClock::of_rate(1000);
   ChainSettings settings;
-  settings.more.emplace_back([](Bench& bench) { return std::make_unique<SlowRun>(bench, 1.5); });
+  settings.more.emplace_back(
+      [](CaptureContext& context) { return std::make_unique<SlowRun>(context, 1.5); });
   Chain chain({motor}, settings);
   double start_s = 0;
   chain.on_event.connect([&](const v1::Event& event) {

@@ -3,7 +3,7 @@
 #include <gtest/gtest.h>
 #include <signal.h>
 
-#include "decoders/bench.hpp"
+#include "decoders/context.hpp"
 #include "tests/support/files.hpp"
 #include "tests/support/program.hpp"
 

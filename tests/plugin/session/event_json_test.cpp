@@ -3,7 +3,7 @@
 #include <google/protobuf/util/json_util.h>
 #include <gtest/gtest.h>
 
-#include "decoders/bench.hpp"
+#include "decoders/context.hpp"
 
 namespace airlatch {
 namespace {

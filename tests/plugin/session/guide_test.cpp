@@ -2,7 +2,7 @@
 
 #include <gtest/gtest.h>
 
-#include "decoders/bench.hpp"
+#include "decoders/context.hpp"
 #include "plugin/rehearse/rehearsal.hpp"
 #include "plugin/session/plans.hpp"
 #include "tests/support/score.hpp"

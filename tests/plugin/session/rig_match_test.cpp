@@ -2,7 +2,7 @@
 
 #include <gtest/gtest.h>
 
-#include "plugin/sources/input_error.hpp"
+#include "plugin/system/input_error.hpp"
 
 namespace airlatch {
 namespace {

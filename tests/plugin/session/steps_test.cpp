@@ -2,7 +2,7 @@
 
 #include <gtest/gtest.h>
 
-#include "decoders/bench.hpp"
+#include "decoders/context.hpp"
 #include "plugin/session/plans.hpp"
 
 namespace airlatch {

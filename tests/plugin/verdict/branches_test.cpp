@@ -5,7 +5,7 @@
 #include <cstdio>
 #include <random>
 
-#include "decoders/bench.hpp"
+#include "decoders/context.hpp"
 
 namespace airlatch {
 namespace {

@@ -4,7 +4,7 @@
 
 #include <cstdio>
 
-#include "decoders/bench.hpp"
+#include "decoders/context.hpp"
 #include "plugin/rehearse/rehearsal.hpp"
 #include "tests/support/score.hpp"
 

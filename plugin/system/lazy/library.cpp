@@ -1,13 +1,13 @@
-#include "plugin/sources/late/library.hpp"
+#include "plugin/system/lazy/library.hpp"
 
 #include <dlfcn.h>
 #include <fmt/format.h>
 
-#include "plugin/sources/input_error.hpp"
+#include "plugin/system/input_error.hpp"
 
 namespace airlatch {
 
-void* late_symbol(const LateLibrary& library, const char* name) {
+void* lazy_symbol(const LazyLibrary& library, const char* name) {
   // Never closed: the second and later calls only count up.
   void* const loaded = ::dlopen(library.file, RTLD_LAZY | RTLD_LOCAL);
   void* const at = loaded ? ::dlsym(loaded, name) : nullptr;

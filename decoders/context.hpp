@@ -1,5 +1,5 @@
-// bench.hpp: what all decoders of one capture look at together: the recent samples of every role,
-// the rig's facts, and what has been learnt about contacts and directions.
+// context.hpp: what all decoders of one capture share: its zero of time, the recent samples of
+// every role, the rig's facts, and what has been learnt about contacts and directions.
 #pragma once
 #include <array>
 #include <optional>
@@ -28,7 +28,8 @@ struct DirectionBook {
 
 v1::Direction opposite(v1::Direction direction);
 
-struct Bench {
+struct CaptureContext {
+  std::int64_t t0_ns = 0;  // the capture's first sample: events count seconds from it
   std::array<Track, kRoles> tracks;
   std::array<bool, kRoles> present = {};
   std::array<v1::Rig::Channel, kRoles> channel = {};  // rig entry of each present role
@@ -38,6 +39,10 @@ struct Bench {
   DirectionBook directions;
   double current_noise_a = 0;  // of one current reading at rest: ripple is no noise
 
+  // A block's time as events count it.
+  [[nodiscard]] double seconds(std::int64_t time_ns) const {
+    return static_cast<double>(time_ns - t0_ns) * 1e-9;
+  }
   [[nodiscard]] bool has(v1::Role role) const { return present[static_cast<std::size_t>(role)]; }
   [[nodiscard]] const Track& track(v1::Role role) const {
     return tracks[static_cast<std::size_t>(role)];

@@ -1,7 +1,7 @@
-// second_hand.hpp: one thread that shares its owner's work.
+// worker.hpp: one thread that shares its owner's work.
 //
 // How   the pieces of a piece of work are taken one by one by whoever is free, so that neither
-//       waits long for the other; what each piece works on is its own, so that nothing hangs on who
+//       waits long for the other; what each piece works on is its own, so that nothing depends on who
 //       takes it.
 #pragma once
 #include <condition_variable>
@@ -12,10 +12,10 @@
 
 namespace airlatch {
 
-class SecondHand {
+class Worker {
  public:
-  SecondHand() : thread_([this] { help(); }) {}
-  ~SecondHand() {
+  Worker() : thread_([this] { help(); }) {}
+  ~Worker() {
     {
       const std::lock_guard lock(mutex_);
       stop_ = true;
@@ -23,8 +23,8 @@ class SecondHand {
     given_.notify_one();
     thread_.join();
   }
-  SecondHand(const SecondHand&) = delete;
-  SecondHand& operator=(const SecondHand&) = delete;
+  Worker(const Worker&) = delete;
+  Worker& operator=(const Worker&) = delete;
 
   // task(0) to task(n - 1), in any order and two at a time; all are done on return. None may throw.
   void do_all(std::size_t n, const std::function<void(std::size_t)>& task) {

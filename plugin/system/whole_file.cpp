@@ -1,4 +1,4 @@
-#include "plugin/recorder/whole_file.hpp"
+#include "plugin/system/whole_file.hpp"
 
 #include <fmt/format.h>
 #include <sys/stat.h>
@@ -7,7 +7,7 @@
 #include <cerrno>
 #include <cstring>
 
-#include "plugin/sources/input_error.hpp"
+#include "plugin/system/input_error.hpp"
 
 namespace airlatch {
 

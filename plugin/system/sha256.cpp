@@ -1,4 +1,4 @@
-#include "plugin/session/sha256.hpp"
+#include "plugin/system/sha256.hpp"
 
 #include <fmt/format.h>
 
@@ -6,26 +6,29 @@
 #include <memory>
 #include <vector>
 
-#include "plugin/sources/late/crypto.hpp"
+#include "plugin/system/lazy/crypto.hpp"
 
 namespace airlatch {
 namespace {
 
 class Digest {
  public:
-  Digest() { EVP_DigestInit_ex(context_.get(), EVP_sha256(), nullptr); }
-  void add(const void* data, std::size_t size) { EVP_DigestUpdate(context_.get(), data, size); }
+  Digest() { lazy::EVP_DigestInit_ex(context_.get(), lazy::EVP_sha256(), nullptr); }
+  void add(const void* data, std::size_t size) {
+    lazy::EVP_DigestUpdate(context_.get(), data, size);
+  }
   std::string hex() {
     unsigned char hash[EVP_MAX_MD_SIZE];
     unsigned int size = 0;
-    EVP_DigestFinal_ex(context_.get(), hash, &size);
+    lazy::EVP_DigestFinal_ex(context_.get(), hash, &size);
     std::string out;
     for (unsigned int k = 0; k < size; ++k) out += fmt::format("{:02x}", hash[k]);
     return out;
   }
 
  private:
-  std::unique_ptr<EVP_MD_CTX, void (*)(EVP_MD_CTX*)> context_{EVP_MD_CTX_new(), EVP_MD_CTX_free};
+  std::unique_ptr<EVP_MD_CTX, void (*)(EVP_MD_CTX*)> context_{lazy::EVP_MD_CTX_new(),
+                                                              lazy::EVP_MD_CTX_free};
 };
 
 }  // namespace

@@ -1,4 +1,4 @@
-#include "decoders/bench.hpp"
+#include "decoders/context.hpp"
 
 #include <cmath>
 
@@ -26,12 +26,12 @@ void DirectionBook::learn(v1::Contact contact, double current_sign, v1::Directio
   if (current_sign < 0) negative_current = direction;
 }
 
-double Bench::u_instrument(v1::Role role, double value) const {
+double CaptureContext::u_instrument(v1::Role role, double value) const {
   const v1::Rig::Channel& entry = channel[static_cast<std::size_t>(role)];
   return combine(role == v1::MOTOR_CURRENT ? 0 : entry.u_abs(), entry.u_rel() * value);
 }
 
-bool Bench::at_limit(v1::Role role, double value) const {
+bool CaptureContext::at_limit(v1::Role role, double value) const {
   const v1::Rig::Channel& entry = channel[static_cast<std::size_t>(role)];
   const bool both = entry.has_range_min() && entry.has_range_max();
   const double margin = both ? kLimitMargin * (entry.range_max() - entry.range_min()) : 0;
@@ -39,7 +39,7 @@ bool Bench::at_limit(v1::Role role, double value) const {
          (entry.has_range_min() && value <= entry.range_min() + margin);
 }
 
-v1::Role Bench::feed_role(v1::Contact contact) {
+v1::Role CaptureContext::feed_role(v1::Contact contact) {
   switch (contact) {
     case v1::A:
       return v1::FEED_A_VOLTAGE;
@@ -50,7 +50,7 @@ v1::Role Bench::feed_role(v1::Contact contact) {
   }
 }
 
-v1::Contact Bench::fed_contact(double from_s, double to_s) const {
+v1::Contact CaptureContext::fed_contact(double from_s, double to_s) const {
   v1::Contact best = v1::NONE;
   double best_v = 0.15 * nominal_v;
   for (const v1::Contact contact : {v1::A, v1::B}) {

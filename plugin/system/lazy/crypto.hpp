@@ -1,0 +1,17 @@
+// crypto.hpp: what is used of OpenSSL (digests), loaded when it is first called.
+#pragma once
+#include <openssl/evp.h>
+
+#include "plugin/system/lazy/library.hpp"
+
+namespace airlatch::lazy {
+
+inline constexpr LazyLibrary kCrypto{"libcrypto.so.3", "libssl3"};
+AIRLATCH_LAZY(kCrypto, EVP_DigestFinal_ex)
+AIRLATCH_LAZY(kCrypto, EVP_DigestInit_ex)
+AIRLATCH_LAZY(kCrypto, EVP_DigestUpdate)
+AIRLATCH_LAZY(kCrypto, EVP_MD_CTX_free)
+AIRLATCH_LAZY(kCrypto, EVP_MD_CTX_new)
+AIRLATCH_LAZY(kCrypto, EVP_sha256)
+
+}  // namespace airlatch::lazy
