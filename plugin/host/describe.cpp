@@ -65,12 +65,19 @@ std::string roff_options(const CLI::App& app) {
   return out;
 }
 
+// Commands without one have that of the command above them, or of the program.
+bool has_own_footer(const CLI::App& app) {
+  for (const CLI::App* above = app.get_parent(); above; above = above->get_parent())
+    if (app.get_footer() == above->get_footer()) return false;
+  return true;
+}
+
 std::string roff_command(const CLI::App& app, const std::string& name) {
   std::string out = fmt::format(".SS {}\n{}.\n", roff(name), roff(app.get_description()));
   out += roff_options(app);
   for (const CLI::App* verb : commands_of(app))
     out += roff_command(*verb, name + " " + verb->get_name());
-  if (!app.get_footer().empty()) out += fmt::format(".PP\n.nf\n{}\n.fi\n", roff(app.get_footer()));
+  if (has_own_footer(app)) out += fmt::format(".PP\n.nf\n{}\n.fi\n", roff(app.get_footer()));
   return out;
 }
 
@@ -89,8 +96,21 @@ std::string man(const CLI::App& app) {
          ".SH EXIT STATUS\n0 done; 1 with \\-\\-strict where the verdict is a fault; 64 bad usage; "
          "65 "
          "unusable data; 66 file not found; 69 instrument unavailable; 73 cannot create output; 74 "
-         "read or write failed.\n.SH CAUTIONS\n" +
-         roff(app.get_footer()) + "\n";
+         "read or write failed.\n.SH FILES\n.TP\n"
+         "\\fI$XDG_DATA_HOME/airlatch/ledger.sqlite\\fR, \\fI~/.local/share/airlatch/ledger.sqlite"
+         "\\fR\nthe history of reports\n.SH CAUTIONS\n" +
+         roff(app.get_footer()) +
+         "\n.SH SEE ALSO\n.BR airlatch\\-rig (5),\n.BR airlatch\\-plan (5),\n"
+         ".BR airlatch\\-job (5)\n";
+}
+
+// What `help` explains; all other operands are files.
+bool takes_command(const CLI::App& command) { return command.get_name() == "help"; }
+
+std::string names_of(const std::vector<const CLI::App*>& commands) {
+  std::string out;
+  for (const CLI::App* command : commands) out += (out.empty() ? "" : " ") + command->get_name();
+  return out;
 }
 
 std::string flags_of(const CLI::App& app) {
@@ -102,11 +122,11 @@ std::string flags_of(const CLI::App& app) {
 }
 
 std::string bash(const CLI::App& app) {
-  std::string commands, cases;
-  for (const CLI::App* command : commands_of(app)) {
-    commands += (commands.empty() ? "" : " ") + command->get_name();
-    cases += fmt::format("    {}) words=\"{}\" ;;\n", command->get_name(), flags_of(*command));
-  }
+  const std::string commands = names_of(commands_of(app));
+  std::string cases;
+  for (const CLI::App* command : commands_of(app))
+    cases += fmt::format("    {}) words=\"{}{}\" ;;\n", command->get_name(), flags_of(*command),
+                         takes_command(*command) ? " " + commands : "");
   return fmt::format(
       "# bash completion of airlatch; made from its option definitions\n"
       "_airlatch() {{\n"
@@ -145,8 +165,9 @@ std::string zsh(const CLI::App& app) {
       for (const std::string& name : option.names)
         specs += fmt::format(" \\\n        '{}[{}]{}'", name, quoted(option.about, "[]:"),
                              option.takes_value ? ":value:_files" : "");
-    cases += fmt::format("    {}) _arguments{} \\\n        '*:file:_files' ;;\n",
-                         command->get_name(), specs);
+    cases += fmt::format(
+        "    {}) _arguments{} \\\n        '*:{}' ;;\n", command->get_name(), specs,
+        takes_command(*command) ? "command:(" + names_of(commands_of(app)) + ")" : "file:_files");
   }
   return fmt::format(
       "#compdef airlatch\n# made from its option definitions\n_airlatch() {{\n  local -a commands\n"
@@ -161,6 +182,9 @@ std::string fish(const CLI::App& app) {
   for (const CLI::App* command : commands_of(app)) {
     out += fmt::format("complete -c airlatch -n __fish_use_subcommand -a {} -d '{}'\n",
                        command->get_name(), quoted(command->get_description()));
+    if (takes_command(*command))
+      out += fmt::format("complete -c airlatch -n '__fish_seen_subcommand_from {}' -f -a '{}'\n",
+                         command->get_name(), names_of(commands_of(app)));
     for (const OptionWords& option : options_of(*command))
       for (const std::string& name : option.names)
         out += fmt::format(

@@ -15,6 +15,7 @@
 
 #include "plugin/host/commands.hpp"
 #include "plugin/host/describe.hpp"
+#include "plugin/host/help.hpp"
 #include "plugin/host/output.hpp"
 
 namespace {
@@ -63,14 +64,13 @@ int main(int argc, char** argv) {
       "Use a fused lead and never let the clips touch; keep fingers clear of moving linkages; "
       "never "
       "probe\nairbag wiring. The maker's documents and local rules come first.\n\n"
-      "airlatch COMMAND --help explains a command.");
+      "airlatch help COMMAND explains a command.");
   struct Command {
     CLI::App* app;
     airlatch::Run run;
   };
   std::vector<Command> commands;
-  const auto add = [&](const char* name, const char* about,
-                       airlatch::Run (*declare)(airlatch::Arguments)) {
+  const auto add = [&](const char* name, const char* about, const auto& declare) {
     CLI::App* command = app.add_subcommand(name, about);
     commands.push_back({command, declare(airlatch::Arguments(*command))});
   };
@@ -83,6 +83,8 @@ int main(int argc, char** argv) {
   add("export", "a recording as a session file or as text", airlatch::add_export);
   add("ledger", "history: stored reports by vehicle, trends", airlatch::add_ledger);
   add("rehearse", "make an invented capture with its truth", airlatch::add_rehearse);
+  add("help", "explain a command, as --help does",
+      [&app](airlatch::Arguments arguments) { return airlatch::add_help(arguments, app); });
   std::string describe_as;  // for packages; not shown in the help
   app.add_option("--describe", describe_as)
       ->check(CLI::IsMember({"man", "bash", "zsh", "fish"}))
@@ -100,10 +102,7 @@ int main(int argc, char** argv) {
       app.exit(error);
       return std::fflush(stdout) == 0 ? 0 : leave(ExitStatus::kReadWriteFailed);
     }
-    std::string what = error.what();
-    for (char& c : what)
-      if (c == '\n') c = ' ';
-    return complain(what + "; airlatch --help shows what there is", ExitStatus::kUsage);
+    return complain(airlatch::misuse(app, error), ExitStatus::kUsage);
   }
   try {
     for (const Command& command : commands)
