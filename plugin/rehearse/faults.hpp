@@ -27,8 +27,8 @@ struct Interruption {
 };
 
 struct Script {
-  std::vector<FeedPhase> phases;
-  std::vector<Interruption> interruptions;
+  std::vector<FeedPhase> phases = {};
+  std::vector<Interruption> interruptions = {};
   double bounce_s = 0;              // length of contact bounce at each FEED_ON
   double jam_at_s = -1;             // the rotor jams this long after the first start
   double gap_at_s = -1, gap_s = 0;  // samples of every channel are lost

@@ -1,13 +1,13 @@
 #include "plugin/rehearse/write.hpp"
 
 #include <fmt/format.h>
-#include <google/protobuf/text_format.h>
 
 #include <algorithm>
 #include <cmath>
 
+#include "plugin/message/event_json.hpp"
+#include "plugin/message/text_format.hpp"
 #include "plugin/recorder/sr_writer.hpp"
-#include "plugin/session/event_json.hpp"
 #include "plugin/system/whole_file.hpp"
 
 namespace airlatch {
@@ -19,7 +19,8 @@ void write_csv(const std::string& path, const Rehearsal& rehearsal, const CsvSty
   text += "time_s";
   static constexpr const char* kUnits[] = {"", "V", "V", "V", "V", "A", "kPa", "kPa", "C", "V"};
   for (const auto& channel : rehearsal.channels)
-    text += fmt::format("{}{} [{}]", style.separator, channel.name, kUnits[channel.role]);
+    text += fmt::format("{}{} [{}]", style.separator, channel.name,
+                        kUnits[static_cast<std::size_t>(channel.role)]);
   text += '\n';
   const std::size_t n = rehearsal.channels.front().values.size();
   const double period_s = rehearsal.clock.period_s();
@@ -61,15 +62,13 @@ void write_session(const std::string& path, const Rehearsal& rehearsal) {
 
 void write_truth(const std::string& path, const Rehearsal& rehearsal) {
   WholeFile file(path);
-  for (const v1::Event& event : rehearsal.truth) file.write(event_json(event) + "\n");
+  for (const Event& event : rehearsal.truth) file.write(event_json(event) + "\n");
   file.commit();
 }
 
 void write_rig(const std::string& path, const Rehearsal& rehearsal) {
-  std::string text;
-  google::protobuf::TextFormat::PrintToString(rehearsal.rig, &text);
   WholeFile file(path);
-  file.write("# Invented: the instruments of a rehearsal.\n" + text);
+  file.write("# Invented: the instruments of a rehearsal.\n" + print_text(rehearsal.rig));
   file.commit();
 }
 

@@ -1,0 +1,141 @@
+#include "plugin/live/live_capture.hpp"
+
+#include <fmt/chrono.h>
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <ctime>
+
+#include "plugin/live/host_clock.hpp"
+#include "plugin/system/input_error.hpp"
+
+namespace airlatch {
+namespace {
+
+constexpr int kRound_ms = 50;
+
+RigMatch match_of(const std::vector<std::string>& names, const Rig& rig) {
+  std::vector<SourceChannel> channels;
+  for (const std::string& name : names) {
+    SourceChannel channel;
+    channel.name = name;
+    channels.push_back(channel);
+  }
+  return match_rig(channels, rig, "instruments");
+}
+
+}  // namespace
+
+LiveCapture::LiveCapture(LiveSettings settings, LiveListener listener)
+    : settings_(std::move(settings)),
+      listener_(std::move(listener)),
+      supervisor_(
+          settings_.instruments, settings_.child,
+          {[this](std::size_t channel, const v1::SampleBlock& block) { take(channel, block); },
+           listener_.on_remark}),
+      guide_(settings_.plan),
+      fuse_(settings_.fuse_a) {}
+
+void LiveCapture::run(const std::function<bool()>& stopped) {
+  supervisor_.start(stopped);
+  begin();
+  const double begun_s = host_now_s();
+  while (!stopped() && (settings_.seconds <= 0 || host_now_s() - begun_s < settings_.seconds)) {
+    supervisor_.serve(kRound_ms);
+    chain_->idle(host_now_s());
+    if (first_ns_) guide_.on_time(newest_s_);
+    listener_.on_round();
+    record([&] { writer_->tick(host_now_s()); });
+  }
+  supervisor_.end();
+  chain_->finish();
+  listener_.on_round();
+}
+
+void LiveCapture::begin() {
+  std::vector<RecordedChannel> recorded;
+  std::vector<std::string> names;
+  for (const v1::InstrumentMessage::Channel& channel : supervisor_.channels()) {
+    names.push_back(channel.name());
+    recorded.push_back({channel.name(), channel.unit(), channel.logic(), channel.rate_hz()});
+  }
+  chain_.emplace(
+      settings_.rig, settings_.plan, names, Supervisor::kSilent_s,
+      [this](const Event& event) { on_event(event); }, listener_.on_remark);
+  match_ = match_of(names, settings_.rig);
+  for (const ChainChannel& channel : match_.channels) scales_.emplace_back(channel.rig);
+  if (settings_.record) begin_recording(recorded);
+  supervisor_.begin();
+}
+
+void LiveCapture::begin_recording(const std::vector<RecordedChannel>& channels) {
+  path_ = settings_.record->empty()
+              ? fmt::format("capture-{:%Y%m%d-%H%M%S}.mcap", fmt::localtime(std::time(nullptr)))
+              : *settings_.record;
+  writer_ = std::make_unique<McapWriter>(path_, channels, settings_.setup);
+  listener_.on_remark("recording to " + path_);
+}
+
+void LiveCapture::take(std::size_t channel, const v1::SampleBlock& in) {
+  SampleBlock block{.channel = channel};
+  const std::vector<float> values(in.values().begin(), in.values().end());
+  const std::vector<std::int64_t> times(in.times_ns().begin(), in.times_ns().end());
+  block.values = values;
+  block.times_ns = times;
+  if (times.empty()) {
+    block.clock = {in.clock().start_ns(), in.clock().period_num_ns(), in.clock().period_den()};
+    block.first = in.first_index();
+  }
+  record([&] { writer_->block(block); });  // raw, before it is decoded
+  first_ns_ = std::min(first_ns_.value_or(block.time_ns(0)), block.time_ns(0));
+  newest_s_ = std::max(newest_s_,
+                       static_cast<double>(block.time_ns(values.size() - 1) - *first_ns_) * 1e-9);
+  watch(block);
+  chain_->push(block, in.channel(), host_now_s());
+}
+
+// What each role measures now, and the fuse.
+void LiveCapture::watch(const SampleBlock& block) {
+  for (std::size_t c = 0; c < match_.channels.size(); ++c) {
+    if (match_.source_channel[c] != block.channel) continue;
+    const Role role = match_.channels[c].rig.role;
+    const auto value = static_cast<double>(scales_[c].apply(block, *first_ns_).values.back());
+    figures_[role] = value;
+    if (role == Role::MOTOR_CURRENT && fuse_.warns(value, host_now_s()))
+      listener_.on_remark(fmt::format("TAKE THE FEED OFF NOW: {:.1f} A on a fuse of {:.0f} A",
+                                      std::abs(value), settings_.fuse_a));
+  }
+}
+
+void LiveCapture::on_event(const Event& event) {
+  record([&] { writer_->event(event, first_ns_.value_or(0) + std::llround(event.time_s * 1e9)); });
+  events_.add(event);
+  guide_.on_event(event);
+  listener_.on_event(event);
+}
+
+template <typename Work>
+void LiveCapture::record(Work&& work) {
+  if (!writer_) return;
+  try {
+    work();
+  } catch (const InputError& error) {
+    writer_.reset();
+    failure_ = error.what();
+    listener_.on_remark("NOT RECORDING ANY MORE: " + failure_);
+  }
+}
+
+bool LiveCapture::close_recording() {
+  record([&] { writer_->close(); });
+  const bool whole = recording();
+  writer_.reset();
+  if (chain_->dropped() > 0)
+    listener_.on_remark(
+        fmt::format("{} samples were dropped: they came out of order", chain_->dropped()));
+  for (const std::string& remark : supervisor_.clock_remarks()) listener_.on_remark(remark);
+  return whole;
+}
+
+}  // namespace airlatch

@@ -1,0 +1,11 @@
+// true_event.hpp: an event of the truth, as the contract words it.
+#pragma once
+#include "decoders/event.hpp"
+
+namespace airlatch {
+
+// `contact` 0 (A) blows, 1 (B) sucks. A command pump has a command line and no contacts: its events
+// have a direction only.
+Event true_event(Kind kind, double t_s, int contact, bool command);
+
+}  // namespace airlatch
