@@ -24,7 +24,7 @@ namespace airlatch {
 struct Chain::Inner {
   CaptureContext context;
   std::vector<RigScale> scales;  // one a channel
-  std::vector<v1::Role> roles;
+  std::vector<Role> roles;
   std::vector<std::unique_ptr<Decoder>> decoders;
   std::vector<BlockDecoder*> block_decoders;  // those of them
   std::unique_ptr<Slicer> slicer;
@@ -60,20 +60,20 @@ Chain::Chain(const std::vector<ChainChannel>& channels, const ChainSettings& set
     : inner_(std::make_unique<Inner>()) {
   Inner& in = *inner_;
   in.context.rig = settings.rig;
-  if (settings.plan.has_response_limit_s())
-    in.context.response_limit_s = settings.plan.response_limit_s();
-  if (settings.plan.has_run_limit_s()) in.context.run_limit_s = settings.plan.run_limit_s();
-  if (settings.rig.nominal_voltage_v() > 0) in.context.nominal_v = settings.rig.nominal_voltage_v();
-  in.context.directions.contact_a = settings.rig.contact_a_direction();
+  if (settings.plan.response_limit_s.has_value())
+    in.context.response_limit_s = *settings.plan.response_limit_s;
+  if (settings.plan.run_limit_s.has_value()) in.context.run_limit_s = *settings.plan.run_limit_s;
+  if (settings.rig.nominal_voltage_v > 0) in.context.nominal_v = settings.rig.nominal_voltage_v;
+  in.context.directions.contact_a = settings.rig.contact_a_direction;
   for (const ChainChannel& channel : channels) {
-    const auto role = static_cast<std::size_t>(channel.rig.role());
+    const auto role = static_cast<std::size_t>(channel.rig.role);
     if (role == 0 || role >= kRoles || in.context.present[role])
       throw std::invalid_argument("a chain takes one channel a role");
     in.context.present[role] = true;
     in.context.channel[role] = channel.rig;
-    if (channel.rig.role() == v1::COMMAND_LEVEL) in.context.command_is_logic = channel.logic;
+    if (channel.rig.role == Role::COMMAND_LEVEL) in.context.command_is_logic = channel.logic;
     in.scales.emplace_back(channel.rig);
-    in.roles.push_back(channel.rig.role());
+    in.roles.push_back(channel.rig.role);
   }
   if (settings.look_at_every_sample)
     for (Track& track : in.context.tracks) track.rule_nothing_out();
@@ -81,12 +81,11 @@ Chain::Chain(const std::vector<ChainChannel>& channels, const ChainSettings& set
   for (const auto& make : settings.more) in.add(make(in.context));
   for (std::size_t i = 0; i < in.decoders.size(); ++i) {
     // The host hears an event before what follows from it.
-    in.decoders[i]->events.connect([this](const v1::Event& event) { on_event(event); });
+    in.decoders[i]->events.connect([this](const Event& event) { on_event(event); });
     for (std::size_t above = i + 1; above < in.decoders.size(); ++above) {
       Decoder* listener = in.decoders[above].get();
       in.decoders[i]->edges.connect([listener](const Edge& edge) { listener->on_edge(edge); });
-      in.decoders[i]->events.connect(
-          [listener](const v1::Event& event) { listener->on_event(event); });
+      in.decoders[i]->events.connect([listener](const Event& event) { listener->on_event(event); });
     }
   }
   in.slicer = std::make_unique<Slicer>(

@@ -14,25 +14,25 @@
 #include <string>
 #include <vector>
 
-#include "airlatch/v1/event.pb.h"
-#include "airlatch/v1/setup.pb.h"
+#include "decoders/event.hpp"
+#include "decoders/setup.hpp"
 #include "decoders/stream/sample_block.hpp"
 
 namespace airlatch {
 
 // A channel as the chain needs it: its rig entry (role, scale, range, uncertainty) and its clock.
 struct ChainChannel {
-  v1::Rig::Channel rig = {};  // role must be set; channels without a role are not given to a chain
-  SampleClock clock = {};     // num_ns == 0: explicit times
-  bool logic = false;         // values are 0 and 1
+  Rig::Channel rig = {};   // role must be set; channels without a role are not given to a chain
+  SampleClock clock = {};  // num_ns == 0: explicit times
+  bool logic = false;      // values are 0 and 1
 };
 
 class Decoder;
 struct CaptureContext;
 
 struct ChainSettings {
-  v1::Rig rig = {};    // contact_a_direction, line volume, segments, nominal voltage
-  v1::Plan plan = {};  // response_limit_s, run_limit_s
+  Rig rig = {};    // contact_a_direction, line volume, segments, nominal voltage
+  Plan plan = {};  // response_limit_s, run_limit_s
   // Summaries rule nothing out: every decoder looks at every sample. The same events come out,
   // slowly; the tests hold the quick way against it.
   bool look_at_every_sample = false;
@@ -59,7 +59,7 @@ class Chain {
   void finish();
 
   [[nodiscard]] std::int64_t dropped() const;
-  boost::signals2::signal<void(const v1::Event&)> on_event;
+  boost::signals2::signal<void(const Event&)> on_event;
 
  private:
   struct Inner;

@@ -8,11 +8,11 @@ namespace airlatch {
 
 void Clipped::on_block(const SampleBlock& scaled) {
   const auto role = static_cast<std::size_t>(scaled.role);
-  const v1::Rig::Channel& entry = context_.channel[role];
+  const Rig::Channel& entry = context_.entry(scaled.role);
   constexpr double kNever = std::numeric_limits<double>::infinity();
-  double low = entry.has_range_min() ? entry.range_min() : -kNever;
-  double high = entry.has_range_max() ? entry.range_max() : kNever;
-  if (entry.has_range_min() && entry.has_range_max()) {
+  double low = entry.range_min.has_value() ? *entry.range_min : -kNever;
+  double high = entry.range_max.has_value() ? *entry.range_max : kNever;
+  if (entry.range_min.has_value() && entry.range_max.has_value()) {
     const double margin = CaptureContext::kLimitMargin * (high - low);
     low += margin;
     high -= margin;
@@ -45,22 +45,21 @@ void Clipped::on_block(const SampleBlock& scaled) {
   }
 }
 
-void Clipped::announce(v1::Role role, const Channel& channel) {
-  v1::Event event;
-  event.set_kind(v1::CLIPPED);
-  event.set_time_s(channel.since_s);
+void Clipped::announce(Role role, const Channel& channel) {
+  Event event;
+  event.kind = Kind::CLIPPED;
+  event.time_s = channel.since_s;
   const double u_s =
       u_of_width(channel.step_s > 0 ? channel.step_s : context_.track(role).period_s());
-  event.set_time_u_s(u_s);
+  event.time_u_s = u_s;
   add_measure(event, "duration", {channel.until_s - channel.since_s, u_s}, "s");
-  add_note(event,
-           context_.channel[static_cast<std::size_t>(role)].source() + " at its range limit");
+  add_note(event, context_.entry(role).source + " at its range limit");
   tell(event);
 }
 
 void Clipped::finish(double /*end_s*/) {
   for (std::size_t role = 0; role < kRoles; ++role)
-    if (channels_[role].clipped) announce(static_cast<v1::Role>(role), channels_[role]);
+    if (channels_[role].clipped) announce(static_cast<Role>(role), channels_[role]);
 }
 
 }  // namespace airlatch

@@ -28,7 +28,7 @@ class Clipped final : public BlockDecoder {
     bool inside = false;
     double step_s = 0;
   };
-  void announce(v1::Role role, const Channel& channel);
+  void announce(Role role, const Channel& channel);
   std::array<Channel, kRoles> channels_ = {};
 };
 

@@ -7,8 +7,8 @@
 #pragma once
 #include <boost/signals2/signal.hpp>
 
-#include "airlatch/v1/event.pb.h"
 #include "decoders/context.hpp"
+#include "decoders/event.hpp"
 #include "decoders/stream/sample_block.hpp"
 
 namespace airlatch {
@@ -25,7 +25,7 @@ struct Edge {
   };
   What what = What::kMotorOn;
   double time_s = 0, u_s = 0;         // the instant and its standard uncertainty
-  v1::Contact contact = v1::NONE;     // NONE: not known, or the command line
+  Contact contact = Contact::NONE;    // NONE: not known, or the command line
   double before = 0, after = 0;       // state levels on both sides; currents count from their zero
   double zero = 0;                    // motor edges: reading of the probe at no current
   double sign = 1;                    // motor edges: sign of the current as the probe sees it
@@ -43,16 +43,16 @@ class Decoder {
   Decoder& operator=(const Decoder&) = delete;
 
   virtual void on_edge(const Edge& /*lower*/) {}
-  virtual void on_event(const v1::Event& /*lower*/) {}
+  virtual void on_event(const Event& /*lower*/) {}
   virtual void on_tick(double /*now_s*/) {}
   virtual void finish(double /*end_s*/) {}
 
-  boost::signals2::signal<void(const v1::Event&)> events;
+  boost::signals2::signal<void(const Event&)> events;
   boost::signals2::signal<void(const Edge&)> edges;
 
  protected:
   // To those who listen. Their machinery is built in decoder.cpp: a decoder's own file stays quick.
-  void tell(const v1::Event& event) const;
+  void tell(const Event& event) const;
   void tell(const Edge& edge) const;
   CaptureContext& context_;
 };

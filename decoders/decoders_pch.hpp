@@ -1,5 +1,5 @@
 // What nearly every decoder includes, compiled once.
 #include <boost/signals2/signal.hpp>
 
-#include "airlatch/v1/event.pb.h"
-#include "airlatch/v1/setup.pb.h"
+#include "decoders/event.hpp"
+#include "decoders/setup.hpp"

@@ -9,7 +9,7 @@ namespace airlatch {
 
 // The direction by the pressure between from_s and to_s; UNKNOWN when it has not moved by more
 // than its noise and kLeastMove_kpa allow to say.
-v1::Direction pressure_direction(const CaptureContext& context, double from_s, double to_s);
+Direction pressure_direction(const CaptureContext& context, double from_s, double to_s);
 constexpr double kLeastMove_kpa = 0.5;
 
 }  // namespace airlatch

@@ -2,41 +2,42 @@
 
 namespace airlatch {
 
-void DirectionReversal::on_event(const v1::Event& lower) {
-  if (lower.kind() == v1::MOTOR_START) {
+void DirectionReversal::on_event(const Event& lower) {
+  if (lower.kind == Kind::MOTOR_START) {
     if (now_) before_ = now_;
-    now_ = Run{.start_s = lower.time_s(),
-               .start_u_s = lower.time_u_s(),
-               .direction = lower.direction(),
-               .contact = lower.contact()};
+    now_ = Run{.start_s = lower.time_s,
+               .start_u_s = lower.time_u_s,
+               .direction = lower.direction,
+               .contact = lower.contact};
     told_ = false;
     compare();
-  } else if (lower.kind() == v1::STALL_CUTOFF || lower.kind() == v1::MOTOR_STOP) {
+  } else if (lower.kind == Kind::STALL_CUTOFF || lower.kind == Kind::MOTOR_STOP) {
     if (!now_) {  // it ran before the capture began
-      now_ = Run{.direction = lower.direction(), .contact = lower.contact()};
+      now_ = Run{.direction = lower.direction, .contact = lower.contact};
     }
-    now_->stop_s = lower.time_s();
-    now_->stop_u_s = lower.time_u_s();
+    now_->stop_s = lower.time_s;
+    now_->stop_u_s = lower.time_u_s;
     now_->stopped = true;
-    if (now_->direction == v1::UNKNOWN) now_->direction = lower.direction();
+    if (now_->direction == Direction::UNKNOWN) now_->direction = lower.direction;
     compare();
   }
 }
 
 void DirectionReversal::compare() {
   if (told_ || !before_ || !now_) return;
-  const bool known = before_->direction != v1::UNKNOWN && now_->direction != v1::UNKNOWN;
-  const bool contacts = before_->contact != v1::NONE && now_->contact != v1::NONE;
+  const bool known =
+      before_->direction != Direction::UNKNOWN && now_->direction != Direction::UNKNOWN;
+  const bool contacts = before_->contact != Contact::NONE && now_->contact != Contact::NONE;
   const bool differs =
       known ? before_->direction != now_->direction : contacts && before_->contact != now_->contact;
   if (!differs) return;
   told_ = true;
-  v1::Event event;
-  event.set_kind(v1::DIRECTION_REVERSAL);
-  event.set_time_s(now_->start_s);
-  event.set_time_u_s(now_->start_u_s);
-  event.set_direction(now_->direction);
-  event.set_contact(now_->contact);
+  Event event;
+  event.kind = Kind::DIRECTION_REVERSAL;
+  event.time_s = now_->start_s;
+  event.time_u_s = now_->start_u_s;
+  event.direction = now_->direction;
+  event.contact = now_->contact;
   if (before_->stopped)
     add_measure(event, "rest_time",
                 {now_->start_s - before_->stop_s, combine(now_->start_u_s, before_->stop_u_s)},

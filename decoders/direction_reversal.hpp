@@ -16,13 +16,13 @@ namespace airlatch {
 class DirectionReversal final : public Decoder {
  public:
   using Decoder::Decoder;
-  void on_event(const v1::Event& lower) override;
+  void on_event(const Event& lower) override;
 
  private:
   struct Run {
     double start_s = 0, start_u_s = 0, stop_s = 0, stop_u_s = 0;
-    v1::Direction direction = v1::UNKNOWN;
-    v1::Contact contact = v1::NONE;
+    Direction direction = Direction::UNKNOWN;
+    Contact contact = Contact::NONE;
     bool stopped = false;
   };
   void compare();

@@ -22,14 +22,14 @@ Uncertain between(const Track& track, std::int64_t k) {
 }  // namespace
 
 Feed::Feed(CaptureContext& context) : Decoder(context) {
-  lines_[0].contact = v1::A;
-  lines_[1].contact = v1::B;
-  lines_[2].contact = v1::NONE;
+  lines_[0].contact = Contact::A;
+  lines_[1].contact = Contact::B;
+  lines_[2].contact = Contact::NONE;
 }
 
 double Feed::scale_v(const Line& line) const {
   // Logic levels are 0 and 1; the rest is judged against the vehicle's nominal voltage.
-  const bool logic = line.contact == v1::NONE && context_.command_is_logic;
+  const bool logic = line.contact == Contact::NONE && context_.command_is_logic;
   return logic ? 1.0 : context_.nominal_v;
 }
 
@@ -42,13 +42,13 @@ void Feed::on_tick(double now_s) {
     const double wait_s = dip_->time_s + kDipLook_s + 0.005;
     bool judged = true;
     for (Line& line : lines_) {
-      if (track(line).empty() || line.contact == v1::NONE) continue;
+      if (track(line).empty() || line.contact == Contact::NONE) continue;
       if (now_s < wait_s || track(line).time_s(track(line).end() - 1) < dip_->time_s + 0.005)
         judged = false;
     }
     if (judged) {
       for (Line& line : lines_)
-        if (line.state == State::kOn && line.contact != v1::NONE && !track(line).empty())
+        if (line.state == State::kOn && line.contact != Contact::NONE && !track(line).empty())
           judge_dip(line, *dip_);
       dip_.reset();
     }
@@ -60,7 +60,7 @@ void Feed::on_tick(double now_s) {
 void Feed::finish(double end_s) {
   if (dip_)
     for (Line& line : lines_)
-      if (line.state == State::kOn && line.contact != v1::NONE && !track(line).empty())
+      if (line.state == State::kOn && line.contact != Contact::NONE && !track(line).empty())
         judge_dip(line, *dip_);
   for (Line& line : lines_)
     if (!track(line).empty()) {
@@ -76,7 +76,7 @@ void Feed::advance(Line& line, double now_s, bool last) {
                        feed.slow() || last))
       announce_on(line);
     // While the current's dip is being looked at, the feed's own fall has to wait for it.
-    const bool waits = dip_ && line.state == State::kOn && !last && line.contact != v1::NONE;
+    const bool waits = dip_ && line.state == State::kOn && !last && line.contact != Contact::NONE;
     const std::int64_t to =
         waits ? feed.first_at_or_after(dip_->time_s - kDipMargin_s) : TwoState::kAll;
     const double up_v = line.state == State::kCoasting ? line.back_above_v : 0.3 * scale_v(line);
@@ -213,15 +213,15 @@ void Feed::say(const Line& line, bool on, Uncertain time_s, Uncertain level_v) {
             .contact = line.contact,
             .before = on ? 0 : level_v.value,
             .after = on ? level_v.value : 0});
-  v1::Event event;
-  event.set_kind(on ? v1::FEED_ON : v1::FEED_OFF);
-  event.set_time_s(time_s.value);
-  event.set_time_u_s(time_s.u);
-  event.set_contact(line.contact);
-  if (line.contact == v1::NONE) {
+  Event event;
+  event.kind = on ? Kind::FEED_ON : Kind::FEED_OFF;
+  event.time_s = time_s.value;
+  event.time_u_s = time_s.u;
+  event.contact = line.contact;
+  if (line.contact == Contact::NONE) {
     add_note(event, "command line");
   } else {
-    event.set_direction(context_.directions.of(line.contact, 0));
+    event.direction = context_.directions.of(line.contact, 0);
   }
   add_measure(event, "level", level_v, "V");
   tell(event);

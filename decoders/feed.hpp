@@ -29,7 +29,7 @@ class Feed final : public Decoder {
  private:
   enum class State { kOff, kOn, kCoasting };
   struct Line {
-    v1::Contact contact = v1::NONE;
+    Contact contact = Contact::NONE;
     State state = State::kOff;
     TwoState two_state = {};
     std::optional<std::int64_t> risen = {};  // FEED_ON found, its level not yet known

@@ -45,10 +45,10 @@ void Gap::on_block(const SampleBlock& scaled) {
   }
 }
 
-void Gap::close(v1::Role role, Channel& channel, double until_s) {
+void Gap::close(Role role, Channel& channel, double until_s) {
   channel.missing = false;
   const CaptureContext& context = context_;
-  const std::string& source = context.channel[static_cast<std::size_t>(role)].source();
+  const std::string& source = context.entry(role).source;
   const double step_s = channel.spacing_s > 0 ? channel.spacing_s : context.track(role).period_s();
   const Closed gap{channel.since_s, until_s - channel.since_s, u_of_width(step_s), source};
   for (Closed& other : closed_)
@@ -61,10 +61,10 @@ void Gap::close(v1::Role role, Channel& channel, double until_s) {
 
 void Gap::on_tick(double /*now_s*/) {
   for (const Closed& gap : closed_) {
-    v1::Event event;
-    event.set_kind(v1::GAP);
-    event.set_time_s(gap.since_s);
-    event.set_time_u_s(gap.u_s);
+    Event event;
+    event.kind = Kind::GAP;
+    event.time_s = gap.since_s;
+    event.time_u_s = gap.u_s;
     add_measure(event, "duration", {gap.duration_s, gap.u_s}, "s");
     add_note(event, "no samples of " + gap.channels);
     tell(event);
@@ -75,7 +75,7 @@ void Gap::on_tick(double /*now_s*/) {
 void Gap::finish(double end_s) {
   for (std::size_t role = 0; role < kRoles; ++role)
     if (channels_[role].missing)
-      close(static_cast<v1::Role>(role), channels_[role], std::max(end_s, channels_[role].next_s));
+      close(static_cast<Role>(role), channels_[role], std::max(end_s, channels_[role].next_s));
   on_tick(end_s);
 }
 

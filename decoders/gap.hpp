@@ -35,7 +35,7 @@ class Gap final : public BlockDecoder {
     double since_s, duration_s, u_s;
     std::string channels;
   };
-  void close(v1::Role role, Channel& channel, double until_s);
+  void close(Role role, Channel& channel, double until_s);
   std::array<Channel, kRoles> channels_ = {};
   std::vector<Closed> closed_;
 };

@@ -20,12 +20,55 @@ constexpr double kAmbient_kpa = kAtmosphere_pa / 1000, kNought_k = 273.15;
 constexpr double kHiddenSlope = 2.4;
 constexpr double kNoSkip_s = 0.1;
 constexpr double kEmptied = 0.03;  // of the held pressure: nothing left to tell a leak by
+
+// What a fit says of the leak, the instrument's share in its uncertainties.
+struct Leak {
+  Uncertain start_kpa, slope_kpa_s;
+  bool seen = false;  // told from zero
+  // Loss is counted towards ambient, from either side.
+  [[nodiscard]] double towards() const { return start_kpa.value > 0 ? -1 : 1; }
+};
+
+void add_decay(Event& event, const Leak& leak, const DecayFit& fit) {
+  add_measure(event, "start_pressure", leak.start_kpa, "kPa");
+  add_measure(event, "slope", leak.slope_kpa_s, "kPa/s");
+  const Uncertain rate{60 * leak.towards() * leak.slope_kpa_s.value, 60 * leak.slope_kpa_s.u};
+  add_measure(event, "decay_rate", rate, "kPa/min");
+  if (fit.tau_s)
+    add_measure(event, "time_constant", *fit.tau_s, "s");
+  else
+    add_missing(event, "time_constant",
+                leak.seen ? MissingCode::CUT_SHORT : MissingCode::NOT_TOLD_FROM_ZERO,
+                leak.seen ? "the decay is straight as far as it was seen"
+                          : "the slope cannot be told from zero");
+  if (!leak.seen)
+    add_note(event, fmt::format("decay_rate below {:.2g} kPa/min (95 %)", 60 * fit.bound_kpa_s()));
+}
+
+// Of a line whose volume the rig gives.
+void add_leak_rate(Event& event, const Leak& leak, const Rig& rig, double kelvin) {
+  const double volume_m3 = rig.line_volume_ml * 1e-6;
+  const double u_volume = rig.line_volume_u_ml / rig.line_volume_ml;
+  const double q = volume_m3 * 1000 * leak.towards() * leak.slope_kpa_s.value;
+  const double u_q = combine(volume_m3 * 1000 * leak.slope_kpa_s.u, u_volume * q);
+  add_measure(event, "leak_rate", {q, u_q}, "Pa·m³/s");
+  add_measure(event, "leak_rate_mbar_l_s", {pa_m3_s_to_mbar_l_s(q), pa_m3_s_to_mbar_l_s(u_q)},
+              "mbar·l/s");
+  add_measure(event, "leak_rate_sccm", {pa_m3_s_to_sccm(q), pa_m3_s_to_sccm(u_q)}, "cm³/min");
+  if (leak.seen && q > 0) {
+    const double hole_mm = leak_hole_mm(q, leak.start_kpa.value, kelvin);
+    add_measure(event, "leak_hole", {hole_mm, 0.5 * hole_mm * u_q / q}, "mm");
+  } else {
+    add_missing(event, "leak_hole", MissingCode::NOT_TOLD_FROM_ZERO,
+                "the leak cannot be told from zero");
+  }
+}
 }  // namespace
 
 void LeakDecay::on_edge(const Edge& lower) {
   switch (lower.what) {
     case Edge::What::kMotorOff:
-      if (context_.has(v1::LINE_PRESSURE)) {
+      if (context_.has(Role::LINE_PRESSURE)) {
         rest_ = Rest{.stop_s = lower.time_s,
                      .contact = lower.contact,
                      .sign = lower.sign,
@@ -44,7 +87,7 @@ void LeakDecay::on_edge(const Edge& lower) {
 // The gauge pressure that the same amount of air would show at the rest's first temperature:
 // p / T is constant in a tight line (ASTM E2930's correction).
 double LeakDecay::at_first_temperature(double gauge_kpa, double t_s) {
-  const Track& air = context_.track(v1::AIR_TEMPERATURE);
+  const Track& air = context_.track(Role::AIR_TEMPERATURE);
   if (air.empty()) return gauge_kpa;
   const double now_k = kNought_k + air.at_time(t_s);
   if (rest_->first_k == 0) rest_->first_k = now_k;
@@ -52,7 +95,7 @@ double LeakDecay::at_first_temperature(double gauge_kpa, double t_s) {
 }
 
 void LeakDecay::take_until(double to_s) {
-  const Track& line = context_.track(v1::LINE_PRESSURE);
+  const Track& line = context_.track(Role::LINE_PRESSURE);
   if (!rest_ || to_s <= rest_->taken_until_s || line.empty()) return;
   std::int64_t k = line.first_at_or_after(rest_->taken_until_s);
   const std::int64_t to = line.first_at_or_after(to_s);
@@ -75,89 +118,75 @@ void LeakDecay::finish(double end_s) {
   if (rest_) close(end_s + 1e-9);
 }
 
-void LeakDecay::close(double end_s) {
-  take_until(end_s);
-  const Rest rest = std::move(*rest_);
-  rest_.reset();
-  const auto& points = rest.trace.points();
-  const Track& line = context_.track(v1::LINE_PRESSURE);
-  if (points.size() < 5 || rest.held_kpa < kLeastHeld_kpa + 3 * line.noise()) return;
-  if (line.stuck()) return;  // a tight line would not be told from a dead sensor
-  const double length_s = points.back().time_s - rest.stop_s;
-  if (length_s < kShortest_s && !rest.emptied) return;
+bool LeakDecay::can_be_fitted(const Rest& rest) const {
+  const Track& line = context_.track(Role::LINE_PRESSURE);
+  if (rest.trace.points().size() < 5) return false;
+  if (rest.held_kpa < kLeastHeld_kpa + 3 * line.noise()) return false;
+  if (line.stuck()) return false;  // a tight line would not be told from a dead sensor
+  return rest.length_s() >= kShortest_s || rest.emptied;
+}
 
-  std::vector<DecayPoint> decay;
+// Standard uncertainty of the slope by what looks like a leak, or hides one.
+double LeakDecay::drift_kpa_s(const Rest& rest) const {
+  const auto& points = rest.trace.points();
+  const Track& line = context_.track(Role::LINE_PRESSURE);
   double mean_kpa = 0;
-  for (const auto& point : points) {
-    decay.push_back({point.time_s - rest.stop_s, point.value, point.n});
-    mean_kpa += point.value / static_cast<double>(points.size());
-  }
-  const auto& entry = context_.channel[v1::LINE_PRESSURE];
-  DecaySettings settings;
-  settings.u_zero_kpa = entry.u_abs() > 0 ? entry.u_abs() : 0.2;
+  for (const auto& point : points) mean_kpa += point.value / static_cast<double>(points.size());
   const double absolute_kpa = kAmbient_kpa + mean_kpa;
   // p ~ T in a closed line: an ambient that drifts looks like a leak.
-  const double kelvin = rest.first_k > 0 ? rest.first_k : 293.15;
-  settings.drift_kpa_s = absolute_kpa / kelvin * (rest.first_k > 0 ? kLag_k_s : kDrift_k_s);
+  const double by_temperature =
+      absolute_kpa / rest.kelvin() * (rest.first_k > 0 ? kLag_k_s : kDrift_k_s);
   // A coarse converter hides a slope of about a step over the rest; fewer, the more codes it
   // crosses.
   const double crossed =
       line.step() > 0
           ? std::abs(points.back().value - points[points.size() / 2].value) / line.step()
           : 0;
-  settings.drift_kpa_s =
-      combine(settings.drift_kpa_s, kHiddenSlope * line.quantisation_error() /
-                                        std::max(length_s, 1e-3) / std::sqrt(1 + 2 * crossed));
-  std::string why;
-  const auto fit = fit_decay(decay, settings, why);
-  if (!fit) return;
+  return combine(by_temperature, kHiddenSlope * line.quantisation_error() /
+                                     std::max(rest.length_s(), 1e-3) / std::sqrt(1 + 2 * crossed));
+}
 
-  v1::Event event;
-  event.set_kind(v1::LEAK_DECAY);
-  event.set_time_s(rest.stop_s + fit->window_start_s);
-  event.set_time_u_s(u_of_width(line.period_s()));
-  event.set_contact(rest.contact);
-  event.set_direction(fit->pressure_kpa.value > 0 ? v1::PRESSURE : v1::VACUUM);
-  add_measure(event, "duration", {length_s - fit->window_start_s, u_of_width(line.period_s())},
-              "s");
-  Uncertain start = fit->pressure_kpa;
-  start.u = combine(start.u, context_.u_instrument(v1::LINE_PRESSURE, start.value));
-  add_measure(event, "start_pressure", start, "kPa");
-  const Uncertain slope{fit->slope_kpa_s.value,
-                        combine(fit->slope_kpa_s.u, entry.u_rel() * fit->slope_kpa_s.value)};
-  add_measure(event, "slope", slope, "kPa/s");
-  const double towards = start.value > 0 ? -1 : 1;
-  const Uncertain rate{60 * towards * slope.value, 60 * slope.u};
-  add_measure(event, "decay_rate", rate, "kPa/min");
-  if (fit->tau_s)
-    add_measure(event, "time_constant", *fit->tau_s, "s");
-  else
-    add_note(event, fit->leaks() ? "time_constant: the decay is straight as far as it was seen"
-                                 : "time_constant: the slope cannot be told from zero");
-  if (!fit->leaks())
-    add_note(event, fmt::format("decay_rate below {:.2g} kPa/min (95 %)", 60 * fit->bound_kpa_s()));
-  if (fit->window_start_s > decay.front().time_s + kNoSkip_s)
+Event LeakDecay::event_of(const Rest& rest, const DecayFit& fit) const {
+  const double u_time_s = u_of_width(context_.track(Role::LINE_PRESSURE).period_s());
+  const double u_rel = context_.entry(Role::LINE_PRESSURE).u_rel;
+  Leak leak{.start_kpa = fit.pressure_kpa, .slope_kpa_s = fit.slope_kpa_s, .seen = fit.leaks()};
+  leak.start_kpa.u =
+      combine(leak.start_kpa.u, context_.u_instrument(Role::LINE_PRESSURE, leak.start_kpa.value));
+  leak.slope_kpa_s.u = combine(leak.slope_kpa_s.u, u_rel * leak.slope_kpa_s.value);
+
+  Event event;
+  event.kind = Kind::LEAK_DECAY;
+  event.time_s = rest.stop_s + fit.window_start_s;
+  event.time_u_s = u_time_s;
+  event.contact = rest.contact;
+  event.direction = leak.start_kpa.value > 0 ? Direction::PRESSURE : Direction::VACUUM;
+  add_measure(event, "duration", {rest.length_s() - fit.window_start_s, u_time_s}, "s");
+  add_decay(event, leak, fit);
+  const double first_s = rest.trace.points().front().time_s - rest.stop_s;
+  if (fit.window_start_s > first_s + kNoSkip_s)
     add_note(event, fmt::format("the first {:.1f} s are the pumped air giving off its heat",
-                                fit->window_start_s));
-  if (context_.rig.line_volume_ml() > 0) {
-    const double volume_m3 = context_.rig.line_volume_ml() * 1e-6;
-    const double u_volume = context_.rig.line_volume_u_ml() / context_.rig.line_volume_ml();
-    const double q = volume_m3 * 1000 * towards * slope.value;
-    const double u_q = combine(volume_m3 * 1000 * slope.u, u_volume * q);
-    add_measure(event, "leak_rate", {q, u_q}, "Pa·m³/s");
-    add_measure(event, "leak_rate_mbar_l_s", {pa_m3_s_to_mbar_l_s(q), pa_m3_s_to_mbar_l_s(u_q)},
-                "mbar·l/s");
-    add_measure(event, "leak_rate_sccm", {pa_m3_s_to_sccm(q), pa_m3_s_to_sccm(u_q)}, "cm³/min");
-    if (fit->leaks() && q > 0) {
-      const double hole_mm = leak_hole_mm(q, start.value, kelvin);
-      add_measure(event, "leak_hole", {hole_mm, 0.5 * hole_mm * u_q / q}, "mm");
-    } else {
-      add_note(event, "leak_hole: the leak cannot be told from zero");
-    }
-  } else {
-    add_note(event, "leak_rate: the rig gives no line_volume_ml");
-  }
-  tell(event);
+                                fit.window_start_s));
+  if (context_.rig.line_volume_ml > 0)
+    add_leak_rate(event, leak, context_.rig, rest.kelvin());
+  else
+    add_missing(event, "leak_rate", MissingCode::NO_VOLUME, "the rig gives no line_volume_ml");
+  return event;
+}
+
+void LeakDecay::close(double end_s) {
+  take_until(end_s);
+  const Rest rest = std::move(*rest_);
+  rest_.reset();
+  if (!can_be_fitted(rest)) return;
+  std::vector<DecayPoint> decay;
+  for (const auto& point : rest.trace.points())
+    decay.push_back({point.time_s - rest.stop_s, point.value, point.n});
+  const double u_zero_kpa = context_.entry(Role::LINE_PRESSURE).u_abs;
+  DecaySettings settings;
+  if (u_zero_kpa > 0) settings.u_zero_kpa = u_zero_kpa;
+  settings.drift_kpa_s = drift_kpa_s(rest);
+  std::string why;
+  if (const auto fit = fit_decay(decay, settings, why)) tell(event_of(rest, *fit));
 }
 
 }  // namespace airlatch

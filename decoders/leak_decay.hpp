@@ -18,6 +18,8 @@
 
 namespace airlatch {
 
+struct DecayFit;
+
 class LeakDecay final : public Decoder {
  public:
   static constexpr double kShortest_s = 3.0;   // of a rest worth a fit (common practice, no source)
@@ -29,19 +31,24 @@ class LeakDecay final : public Decoder {
   void finish(double end_s) override;
 
  private:
-  void take_until(double to_s);
-  double at_first_temperature(double gauge_kpa, double t_s);
-  void close(double end_s);
   struct Rest {
     double stop_s = 0;
-    v1::Contact contact = v1::NONE;
+    Contact contact = Contact::NONE;
     double sign = 1;
     Trace trace;
     double taken_until_s = 0;
     double first_k = 0;    // the air's temperature at the rest's beginning; 0: not measured
     double held_kpa = 0;   // just after the stop
     bool emptied = false;  // nearly at ambient: what follows says nothing about the leak
+    [[nodiscard]] double length_s() const { return trace.points().back().time_s - stop_s; }
+    [[nodiscard]] double kelvin() const { return first_k > 0 ? first_k : 293.15; }
   };
+  void take_until(double to_s);
+  double at_first_temperature(double gauge_kpa, double t_s);
+  void close(double end_s);
+  [[nodiscard]] bool can_be_fitted(const Rest& rest) const;
+  [[nodiscard]] double drift_kpa_s(const Rest& rest) const;
+  [[nodiscard]] Event event_of(const Rest& rest, const DecayFit& fit) const;
   std::optional<Rest> rest_;
 };
 

@@ -36,7 +36,7 @@ void LockedRotor::on_edge(const Edge& lower) {
 
 void LockedRotor::on_tick(double now_s) {
   if (!start_) return;
-  const Track& current = context_.track(v1::MOTOR_CURRENT);
+  const Track& current = context_.track(Role::MOTOR_CURRENT);
   // Windows older than what the track keeps are empty: a gap of hours is passed over at once.
   const double empty_s = now_s - Track::kKept_s - looked_until_s_;
   if (empty_s > kWindow_s) looked_until_s_ += std::floor(empty_s / kWindow_s) * kWindow_s;
@@ -57,20 +57,20 @@ void LockedRotor::on_tick(double now_s) {
 }
 
 void LockedRotor::judge(double to_s) {
-  const Track& current = context_.track(v1::MOTOR_CURRENT);
+  const Track& current = context_.track(Role::MOTOR_CURRENT);
   // A pressure that moves the way the pump drives it means rotation; one that falls back does not.
-  const v1::Direction moves =
+  const Direction moves =
       pressure_direction(context_, *since_s_ + 0.12, to_s);  // clear of what was before
-  const v1::Direction drives = context_.directions.of(start_->contact, start_->sign);
-  if (moves != v1::UNKNOWN && (drives == v1::UNKNOWN || moves == drives)) {
+  const Direction drives = context_.directions.of(start_->contact, start_->sign);
+  if (moves != Direction::UNKNOWN && (drives == Direction::UNKNOWN || moves == drives)) {
     since_s_.reset();
     return;
   }
   told_ = true;
-  v1::Event event;
-  event.set_kind(v1::LOCKED_ROTOR);
-  event.set_contact(start_->contact);
-  event.set_direction(context_.directions.of(start_->contact, start_->sign));
+  Event event;
+  event.kind = Kind::LOCKED_ROTOR;
+  event.contact = start_->contact;
+  event.direction = context_.directions.of(start_->contact, start_->sign);
   const auto stall = current.mean(std::max(*since_s_, to_s - 0.2), to_s);
   const double stall_a = start_->sign * (stall->value - start_->zero);
   Uncertain since{start_->time_s, start_->u_s};
@@ -85,12 +85,12 @@ void LockedRotor::judge(double to_s) {
     while (k + 1 < current.end() && view.of(current.value(k)) < half_a) ++k;
     since = crossing_instant(current, view, k, half_a, running_a, stall_a);
   }
-  event.set_time_s(since.value);
-  event.set_time_u_s(since.u);
+  event.time_s = since.value;
+  event.time_u_s = since.u;
   add_measure(event, "stall_current",
-              {stall_a, combine(stall->u(), context_.u_instrument(v1::MOTOR_CURRENT, stall_a))},
+              {stall_a, combine(stall->u(), context_.u_instrument(Role::MOTOR_CURRENT, stall_a))},
               "A");
-  if (!context_.has(v1::LINE_PRESSURE))
+  if (!context_.has(Role::LINE_PRESSURE))
     add_note(event, "no pressure channel: judged by the current alone");
   tell(event);
 }

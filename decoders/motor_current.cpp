@@ -158,10 +158,10 @@ void MotorCurrent::follow_zero(double now_s) {
     if (!first) return;
     zero_known_ = true;
     context_.current_noise_a = current().noise();
-    const auto& entry = context_.channel[v1::MOTOR_CURRENT];
-    const bool unfed = (context_.has(v1::FEED_A_VOLTAGE) && context_.has(v1::FEED_B_VOLTAGE)) &&
-                       context_.fed_contact(0, now_s) == v1::NONE;
-    if (std::abs(first->value) <= kLargestZero_a || entry.auto_zero() || unfed) {
+    const auto& entry = context_.entry(Role::MOTOR_CURRENT);
+    const bool unfed = (context_.has(Role::FEED_A_VOLTAGE) && context_.has(Role::FEED_B_VOLTAGE)) &&
+                       context_.fed_contact(0, now_s) == Contact::NONE;
+    if (std::abs(first->value) <= kLargestZero_a || entry.auto_zero || unfed) {
       zero_ = first->value;
     } else {  // it runs already: no start can be told, but its stop can
       state_ = State::kOn;
@@ -226,7 +226,7 @@ std::optional<StartTransient> MotorCurrent::fitted_start(std::int64_t k) const {
   std::vector<double> times_s, currents_a;
   for (std::int64_t i = k - 3; i < track.end() && track.time_s(i) < track.time_s(k) + kTransient_s;
        ++i) {
-    if (context_.at_limit(v1::MOTOR_CURRENT, track.value(i))) return std::nullopt;
+    if (context_.at_limit(Role::MOTOR_CURRENT, track.value(i))) return std::nullopt;
     times_s.push_back(track.time_s(i));
     currents_a.push_back(view().of(track.value(i)));
   }
@@ -275,7 +275,7 @@ void MotorCurrent::announce_start(double /*now_s*/) {
       edge.level_u = fitted->peak.u;
       edge.level_time_s = fitted->peak_s;
     }
-    if (context_.at_limit(v1::MOTOR_CURRENT,
+    if (context_.at_limit(Role::MOTOR_CURRENT,
                           zero_ + (track.at_time(peak.time_s) < zero_ ? -1 : 1) * peak.value)) {
       // The true peak lies beyond the sensor's range, by a factor of 3 at most: so does its 10 %.
       std::int64_t later = k;
@@ -340,7 +340,7 @@ bool MotorCurrent::step_on(double /*now_s*/, bool last) {
   while (k > track.begin() && v(k - 1) < 0.5 * running) --k;
   const Uncertain t = crossing_instant(track, view(), k, 0.5 * running, 0, running);
   // Two meters are not read at the same moment: the feed may have shown itself after the start.
-  if (run_contact_ == v1::NONE && track.slow())
+  if (run_contact_ == Contact::NONE && track.slow())
     run_contact_ = context_.fed_contact(t.value - 3 * track.period_s(), t.value);
   dip_ = Edge{.what = Edge::What::kMotorDips,
               .time_s = t.value,
@@ -364,9 +364,9 @@ bool MotorCurrent::step_low(double now_s, bool last) {
     const double t_s = track.time_s(k);
     const double sign = track.value(k) < zero_ ? -1 : 1;
     const double look_s = track.slow() ? track.period_s() : 0.02;
-    const v1::Contact contact = context_.fed_contact(t_s, t_s + look_s);
-    const bool same = sign == run_sign_ &&
-                      (contact == run_contact_ || contact == v1::NONE || run_contact_ == v1::NONE);
+    const Contact contact = context_.fed_contact(t_s, t_s + look_s);
+    const bool same = sign == run_sign_ && (contact == run_contact_ || contact == Contact::NONE ||
+                                            run_contact_ == Contact::NONE);
     const Uncertain t = crossing_instant(track, view(), k, 0.5 * dip_.before, 0, dip_.before);
     if (same && t.value - dip_.time_s < kLongestDropout_s) {
       Edge back = dip_;

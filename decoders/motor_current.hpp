@@ -34,7 +34,7 @@ class MotorCurrent final : public Decoder {
   void announce_start(double now_s);
   void follow_zero(double now_s);
   void follow_level();
-  [[nodiscard]] const Track& current() const { return context_.track(v1::MOTOR_CURRENT); }
+  [[nodiscard]] const Track& current() const { return context_.track(Role::MOTOR_CURRENT); }
   [[nodiscard]] TwoState::View view() const { return {.zero = zero_, .magnitude = true}; }
   [[nodiscard]] double least() const;
 
@@ -49,7 +49,7 @@ class MotorCurrent final : public Decoder {
   double level_until_s_ = 0;
   bool settled_ = false;  // the inrush is over: level_ is the running level
   Edge dip_ = {};
-  v1::Contact run_contact_ = v1::NONE;
+  Contact run_contact_ = Contact::NONE;
   double run_sign_ = 1;
 };
 

@@ -22,29 +22,34 @@ void MotorStart::on_edge(const Edge& lower) {
       if (start_) announce(lower.time_s, true);
       if (lower.began_before_capture) break;
       start_ = lower;
-      event_.Clear();
-      event_.set_kind(v1::MOTOR_START);
-      event_.set_time_s(lower.time_s);
-      event_.set_time_u_s(lower.u_s);
-      event_.set_contact(lower.contact);
+      event_ = {};
+      event_.kind = Kind::MOTOR_START;
+      event_.time_s = lower.time_s;
+      event_.time_u_s = lower.u_s;
+      event_.contact = lower.contact;
       if (!lower.level_seen)
-        add_note(event_, "inrush_peak: the readings are too far apart to see it");
-      else if (context_.at_limit(v1::MOTOR_CURRENT, lower.zero + lower.sign * lower.after))
-        add_note(event_, "inrush_peak: beyond the current sensor's range");
+        add_missing(event_, "inrush_peak", MissingCode::TOO_SLOW,
+                    "the readings are too far apart to see it");
+      else if (context_.at_limit(Role::MOTOR_CURRENT, lower.zero + lower.sign * lower.after))
+        add_missing(event_, "inrush_peak", MissingCode::OUT_OF_RANGE,
+                    "beyond the current sensor's range");
       else
         add_measure(event_, "inrush_peak",
-                    {lower.after,
-                     combine(lower.level_u, context_.u_instrument(v1::MOTOR_CURRENT, lower.after))},
+                    {lower.after, combine(lower.level_u,
+                                          context_.u_instrument(Role::MOTOR_CURRENT, lower.after))},
                     "A");
       const auto& feed = fed_[contact];
       if (!context_.has_feed()) {
-        add_note(event_, "feed_to_start: no feed channel");
+        add_missing(event_, "feed_to_start", MissingCode::NO_CHANNEL, "no feed channel");
       } else if (!lower.level_seen) {
-        add_note(event_, "feed_to_start: the readings are too far apart");
+        add_missing(event_, "feed_to_start", MissingCode::TOO_SLOW,
+                    "the readings are too far apart");
       } else if (!feed) {
-        add_note(event_, "feed_to_start: the fed contact is not among the measured feeds");
+        add_missing(event_, "feed_to_start", MissingCode::NO_CHANNEL,
+                    "the fed contact is not among the measured feeds");
       } else if (feed->began_before_capture) {
-        add_note(event_, "feed_to_start: the feed was on when the capture began");
+        add_missing(event_, "feed_to_start", MissingCode::CUT_SHORT,
+                    "the feed was on when the capture began");
       } else {
         add_measure(event_, "feed_to_start",
                     {lower.time_s - feed->time_s, combine(lower.u_s, feed->u_s)}, "s");
@@ -61,11 +66,12 @@ void MotorStart::on_edge(const Edge& lower) {
 }
 
 void MotorStart::add_sag(const Edge& start) {
-  const Track& supply = context_.track(v1::SUPPLY_VOLTAGE);
-  const Track& current = context_.track(v1::MOTOR_CURRENT);
+  const Track& supply = context_.track(Role::SUPPLY_VOLTAGE);
+  const Track& current = context_.track(Role::MOTOR_CURRENT);
   if (supply.empty() || supply.slow() || !find_measure(event_, "inrush_peak")) {
-    add_note(event_, supply.empty() ? "supply_sag: no supply channel"
-                                    : "supply_sag: the inrush peak is not known");
+    add_missing(event_, "supply_sag",
+                supply.empty() ? MissingCode::NO_CHANNEL : MissingCode::TOO_SLOW,
+                supply.empty() ? "no supply channel" : "the inrush peak is not known");
     return;
   }
   LineAccumulator line;
@@ -73,7 +79,8 @@ void MotorStart::add_sag(const Edge& start) {
        k < current.end() && current.time_s(k) < start.time_s + kSagAfter_s; ++k)
     line.add(start.sign * (current.value(k) - start.zero), supply.at_time(current.time_s(k)));
   if (line.n() < 5) {
-    add_note(event_, "supply_sag: too few supply samples beside the start");
+    add_missing(event_, "supply_sag", MissingCode::TOO_SLOW,
+                "too few supply samples beside the start");
     return;
   }
   const double sag_v = -line.slope() * start.after;
@@ -81,14 +88,14 @@ void MotorStart::add_sag(const Edge& start) {
   add_measure(
       event_, "supply_sag",
       {sag_v, combine(combine(line.u_slope() * start.after, coarse_v), line.slope() * start.level_u,
-                      context_.channel[v1::SUPPLY_VOLTAGE].u_rel() * sag_v)},
+                      context_.entry(Role::SUPPLY_VOLTAGE).u_rel * sag_v)},
       "V");
   // The same slope is the source's own resistance with its leads, up to where supply_v is measured.
   const double ohm = -line.slope();
   add_measure(event_, "supply_resistance",
               {ohm, combine(combine(line.u_slope(), coarse_v / start.after),
-                            context_.channel[v1::SUPPLY_VOLTAGE].u_rel() * ohm,
-                            context_.channel[v1::MOTOR_CURRENT].u_rel() * ohm)},
+                            context_.entry(Role::SUPPLY_VOLTAGE).u_rel * ohm,
+                            context_.entry(Role::MOTOR_CURRENT).u_rel * ohm)},
               "Ω");
 }
 
@@ -101,16 +108,16 @@ void MotorStart::finish(double end_s) {
 }
 
 void MotorStart::announce(double until_s, bool last) {
-  v1::Direction direction = v1::UNKNOWN;
-  if (context_.has(v1::LINE_PRESSURE))
+  Direction direction = Direction::UNKNOWN;
+  if (context_.has(Role::LINE_PRESSURE))
     direction = pressure_direction(context_, start_->time_s, until_s);
-  if (direction != v1::UNKNOWN) {
+  if (direction != Direction::UNKNOWN) {
     context_.directions.learn(start_->contact, start_->sign, direction);
   } else {
-    if (context_.has(v1::LINE_PRESSURE) && !last) return;  // the pressure may still tell
+    if (context_.has(Role::LINE_PRESSURE) && !last) return;  // the pressure may still tell
     direction = context_.directions.of(start_->contact, start_->sign);
   }
-  event_.set_direction(direction);
+  event_.direction = direction;
   start_.reset();
   tell(event_);
 }

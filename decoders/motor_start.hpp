@@ -27,7 +27,7 @@ class MotorStart final : public Decoder {
   void add_sag(const Edge& start);
   void announce(double until_s, bool last);
   std::optional<Edge> start_;
-  v1::Event event_;                         // what is known of it so far
+  Event event_;                             // what is known of it so far
   std::array<std::optional<Edge>, 3> fed_;  // by contact: the FEED_ON of a feed that is on
 };
 

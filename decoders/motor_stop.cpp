@@ -23,7 +23,7 @@ void MotorStop::on_edge(const Edge& lower) {
       feed.seen = feed.on = true;
       // The current never fell, yet another contact drives it now: two runs, and the readings are
       // too far apart to part them.
-      if (run_ && run_->contact != v1::NONE && lower.contact != v1::NONE &&
+      if (run_ && run_->contact != Contact::NONE && lower.contact != Contact::NONE &&
           lower.contact != run_->contact && lower.time_s > run_->start_s)
         merged_with_ = lower.contact;
       break;
@@ -66,7 +66,7 @@ void MotorStop::begin(const Edge& start) {
   measures_.push_back(std::make_unique<PathResistance>());
   measures_.push_back(std::make_unique<ShaftSpeed>());
   measures_.push_back(std::make_unique<MotorParameters>());  // after the shaft's speed
-  taken_until_s_ = start.time_s - RiseRate::lead_s(context_.track(v1::LINE_PRESSURE));
+  taken_until_s_ = start.time_s - RiseRate::lead_s(context_.track(Role::LINE_PRESSURE));
   dipped_s_.reset();
 }
 
@@ -83,23 +83,25 @@ void MotorStop::on_tick(double now_s) {
   take_until(to_s);
 }
 
-v1::Kind MotorStop::cause(const Edge& stop, v1::Event& event) const {
+Kind MotorStop::cause(const Edge& stop, Event& event) const {
   if (!context_.has_feed()) {
     add_note(event, "cause: no feed channel, so a cut-off cannot be told from a removed feed");
-    return v1::MOTOR_STOP;
+    return Kind::MOTOR_STOP;
   }
-  const bool by_command = stop.contact == v1::NONE;
-  if (by_command && !context_.has(v1::COMMAND_LEVEL)) {
+  const bool by_command = stop.contact == Contact::NONE;
+  if (by_command && !context_.has(Role::COMMAND_LEVEL)) {
     add_note(event, "cause: the fed contact is not among the measured feeds");
-    return v1::MOTOR_STOP;
+    return Kind::MOTOR_STOP;
   }
   const FeedState& feed = feeds_[static_cast<std::size_t>(stop.contact)];
   const Track& track = context_.track(CaptureContext::feed_role(stop.contact));
   if (!by_command && !feed.seen) {
-    add_note(event, "cause: the feed never came up to a source's voltage");
-    return v1::MOTOR_STOP;
+    const char* const text = "the feed never came up to a source's voltage";
+    add_note(event, std::string("cause: ") + text);
+    add_missing(event, "level", MissingCode::NOT_TOLD_FROM_ZERO, text);
+    return Kind::MOTOR_STOP;
   }
-  if (by_command && !feed.seen) return v1::STALL_CUTOFF;  // constant supply, no order to stop
+  if (by_command && !feed.seen) return Kind::STALL_CUTOFF;  // constant supply, no order to stop
   const double together_s = std::max({kTogether_s, 2 * combine(stop.u_s, feed.off_u_s),
                                       track.slow() ? 1.5 * track.period_s() : 0.0});
   // A command line that changes at the run's start asked for this very run: only an end of the
@@ -107,12 +109,12 @@ v1::Kind MotorStop::cause(const Edge& stop, v1::Event& event) const {
   const bool gone = !feed.on && feed.off_s >= stop.time_s - std::max(together_s, kOrdered_s) &&
                     feed.off_s <= stop.time_s + together_s &&
                     stop.time_s - feed.off_s < feed.off_s - run_->start_s;
-  if (!gone) return v1::STALL_CUTOFF;
+  if (!gone) return Kind::STALL_CUTOFF;
   if (track.slow() && feed.off_s > stop.time_s - track.period_s())
     add_note(event,
              "cause: feed and current fell within one reading; a cut-off just before the "
              "feed went cannot be ruled out");
-  return v1::MOTOR_STOP;
+  return Kind::MOTOR_STOP;
 }
 
 void MotorStop::end(const Edge& stop) {
@@ -120,21 +122,21 @@ void MotorStop::end(const Edge& stop) {
   run_->stop_s = stop.time_s;
   run_->stop_u_s = stop.u_s;
   take_until(stop.time_s);
-  v1::Event event;
+  Event event;
   Edge last = stop;
   if (merged_with_) last.contact = *merged_with_;
-  event.set_kind(cause(last, event));
-  event.set_time_s(stop.time_s);
-  event.set_time_u_s(stop.u_s);
-  event.set_contact(last.contact);
-  v1::Direction direction = pressure_direction(
+  event.kind = cause(last, event);
+  event.time_s = stop.time_s;
+  event.time_u_s = stop.u_s;
+  event.contact = last.contact;
+  Direction direction = pressure_direction(
       context_, std::max(run_->start_s, stop.time_s - Track::kKept_s + 1), stop.time_s);
-  if (direction == v1::UNKNOWN) direction = context_.directions.of(last.contact, stop.sign);
-  event.set_direction(direction);
+  if (direction == Direction::UNKNOWN) direction = context_.directions.of(last.contact, stop.sign);
+  event.direction = direction;
   if (merged_with_)
-    add_note(event,
-             "run_time: the other contact was fed in between; these are two runs whose pause lies "
-             "between two readings, so neither is measured");
+    add_missing(event, "run_time", MissingCode::TOO_SLOW,
+                "the other contact was fed in between; these are two runs whose pause lies between "
+                "two readings, so neither is measured");
   else
     for (const auto& measure : measures_) measure->add_to(event, context_, *run_);
   merged_with_.reset();

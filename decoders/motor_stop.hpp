@@ -30,7 +30,7 @@ class MotorStop final : public Decoder {
   void begin(const Edge& start);
   void end(const Edge& stop);
   void take_until(double to_s);
-  [[nodiscard]] v1::Kind cause(const Edge& stop, v1::Event& event) const;
+  [[nodiscard]] Kind cause(const Edge& stop, Event& event) const;
 
   struct FeedState {
     bool seen = false, on = false;
@@ -40,7 +40,7 @@ class MotorStop final : public Decoder {
   std::optional<RunFacts> run_;
   std::vector<std::unique_ptr<RunMeasure>> measures_;
   double taken_until_s_ = 0;
-  std::optional<v1::Contact> merged_with_ = {};  // fed while the current never fell
+  std::optional<Contact> merged_with_ = {};  // fed while the current never fell
   std::optional<double> dipped_s_;
 };
 

@@ -9,7 +9,7 @@ void NoResponse::on_edge(const Edge& lower) {
   auto& wait = waits_[static_cast<std::size_t>(lower.contact)];
   switch (lower.what) {
     case Edge::What::kFeedOn:
-      if (!running_ && !lower.began_before_capture && context_.has(v1::MOTOR_CURRENT))
+      if (!running_ && !lower.began_before_capture && context_.has(Role::MOTOR_CURRENT))
         wait = Wait{.feed = lower};
       break;
     case Edge::What::kFeedOff:
@@ -34,7 +34,7 @@ void NoResponse::on_edge(const Edge& lower) {
 void NoResponse::on_tick(double now_s) {
   for (auto& wait : waits_) {
     if (!wait) continue;
-    const Track& current = context_.track(v1::MOTOR_CURRENT);
+    const Track& current = context_.track(Role::MOTOR_CURRENT);
     const double limit_s = wait->feed.time_s + context_.response_limit_s;
     if (now_s < limit_s + MotorCurrent::kInrush_s + 0.03) continue;
     if (current.empty() || current.time_s(current.end() - 1) < limit_s) continue;
@@ -43,16 +43,16 @@ void NoResponse::on_tick(double now_s) {
     if (done.off_s && *done.off_s < limit_s) continue;
     if (!current.mean(done.feed.time_s, limit_s + current.period_s())) continue;
     // A run that fits between two readings of a slow meter still moves the pressure.
-    const bool hidden_run =
-        current.slow() && context_.has(v1::LINE_PRESSURE) &&
-        pressure_direction(context_, done.feed.time_s, limit_s + current.period_s()) != v1::UNKNOWN;
+    const bool hidden_run = current.slow() && context_.has(Role::LINE_PRESSURE) &&
+                            pressure_direction(context_, done.feed.time_s,
+                                               limit_s + current.period_s()) != Direction::UNKNOWN;
     if (hidden_run) continue;
-    v1::Event event;
-    event.set_kind(v1::NO_RESPONSE);
-    event.set_time_s(done.feed.time_s);
-    event.set_time_u_s(done.feed.u_s);
-    event.set_contact(done.feed.contact);
-    event.set_direction(context_.directions.of(done.feed.contact, 0));
+    Event event;
+    event.kind = Kind::NO_RESPONSE;
+    event.time_s = done.feed.time_s;
+    event.time_u_s = done.feed.u_s;
+    event.contact = done.feed.contact;
+    event.direction = context_.directions.of(done.feed.contact, 0);
     add_measure(event, "waited", {context_.response_limit_s, done.feed.u_s}, "s");
     if (current.slow())
       add_note(event, "waited: a run shorter than the pause between two readings cannot be seen");

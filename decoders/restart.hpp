@@ -13,10 +13,10 @@ namespace airlatch {
 class Restart final : public Decoder {
  public:
   using Decoder::Decoder;
-  void on_event(const v1::Event& lower) override;
+  void on_event(const Event& lower) override;
 
  private:
-  std::optional<v1::Event> cutoff_;  // the last one whose feed is still on
+  std::optional<Event> cutoff_;  // the last one whose feed is still on
 };
 
 }  // namespace airlatch

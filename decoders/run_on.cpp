@@ -25,26 +25,26 @@ void RunOn::on_edge(const Edge& lower) {
 void RunOn::on_tick(double now_s) {
   if (!start_) return;
   const double limit_s = start_->time_s + context_.run_limit_s;
-  const Track& current = context_.track(v1::MOTOR_CURRENT);
+  const Track& current = context_.track(Role::MOTOR_CURRENT);
   // A little past the limit, so that a fall just before it has been told.
   if (now_s < limit_s + 0.05 || current.time_s(current.end() - 1) < limit_s) return;
   if (dipped_s_) return;  // stop or dropout: not decided yet
-  v1::Event event;
-  event.set_kind(v1::RUN_ON);
-  event.set_time_s(limit_s);
-  event.set_time_u_s(start_->u_s);
-  event.set_contact(start_->contact);
-  event.set_direction(context_.directions.of(start_->contact, start_->sign));
-  const Track& line = context_.track(v1::LINE_PRESSURE);
+  Event event;
+  event.kind = Kind::RUN_ON;
+  event.time_s = limit_s;
+  event.time_u_s = start_->u_s;
+  event.contact = start_->contact;
+  event.direction = context_.directions.of(start_->contact, start_->sign);
+  const Track& line = context_.track(Role::LINE_PRESSURE);
   if (line.empty()) {
-    add_note(event, "pressure: no pressure channel");
+    add_missing(event, "pressure", MissingCode::NO_CHANNEL, "no pressure channel");
   } else {
     const auto near = line.mean(limit_s - 0.05, limit_s + 0.05);
     const double p = near ? near->value : line.at_time(limit_s);
     add_measure(
         event, "pressure",
         {p, combine(near ? line.noise() / std::sqrt(static_cast<double>(near->n)) : line.noise(),
-                    context_.u_instrument(v1::LINE_PRESSURE, p))},
+                    context_.u_instrument(Role::LINE_PRESSURE, p))},
         "kPa");
   }
   if (start_->began_before_capture) add_note(event, "the run began before the capture");

@@ -66,6 +66,7 @@ typedef struct airlatch_info {
 } airlatch_info;
 #define AIRLATCH_CAN_CALL_BACK 1u
 #define AIRLATCH_CAN_REPORT 2u
+#define AIRLATCH_CAN_JSON 4u
 
 /* Fills in `info`, whose struct_size the host has set. [any] Cost: none. MISUSE: null, size 0. */
 AIRLATCH_API airlatch_status airlatch_get_info(airlatch_info* info);
@@ -76,12 +77,17 @@ typedef struct airlatch_channel {
 } airlatch_channel;
 #define AIRLATCH_LOGIC 1u
 
-/* One event: `event` is a serialised airlatch.v1.Event of `size` bytes, valid during the call.
+/* One event: `event` is a serialised airlatch.v1.Event (or its JSON, see `event_format`) of `size`
+ * bytes, valid during the call.
  * Called inside the functions that say so, on their thread. It must return normally (no longjmp, no
  * exception); calls for the same decoder from inside it are answered with MISUSE. */
 typedef void (*airlatch_event_fn)(const void* event, size_t size, void* context);
 
 typedef enum airlatch_format { AIRLATCH_TEXT = 0, AIRLATCH_BINARY = 1 } airlatch_format;
+typedef enum airlatch_event_format {
+  AIRLATCH_EVENT_PROTOBUF = 0,
+  AIRLATCH_EVENT_JSON = 1 /* one object of UTF-8 text, no newline, not ended by a zero */
+} airlatch_event_format;
 
 typedef struct airlatch_options {
   size_t struct_size;
@@ -95,11 +101,12 @@ typedef struct airlatch_options {
   size_t channel_count;
   airlatch_event_fn on_event; /* NULL: events wait for airlatch_poll */
   void* context;              /* handed to on_event */
+  uint64_t event_format;      /* airlatch_event_format: what on_event and poll hand out */
 } airlatch_options;
 #define AIRLATCH_OPTIONS_INIT                                                                     \
   {                                                                                               \
     sizeof(airlatch_options), NULL, 0, NULL, 0, AIRLATCH_TEXT, sizeof(airlatch_channel), NULL, 0, \
-        NULL, NULL                                                                                \
+        NULL, NULL, AIRLATCH_EVENT_PROTOBUF                                                       \
   }
 
 /* Makes a decoder. Channels that have neither a rig entry nor a default name are accepted and their

@@ -6,24 +6,24 @@
 namespace airlatch {
 namespace {
 // The role whose voltage drives the pump: the contact's feed, else the supply.
-v1::Role drive_role(const CaptureContext& context, const RunFacts& run) {
-  if (run.contact != v1::NONE && context.has(CaptureContext::feed_role(run.contact)))
+Role drive_role(const CaptureContext& context, const RunFacts& run) {
+  if (run.contact != Contact::NONE && context.has(CaptureContext::feed_role(run.contact)))
     return CaptureContext::feed_role(run.contact);
-  return v1::SUPPLY_VOLTAGE;
+  return Role::SUPPLY_VOLTAGE;
 }
 }  // namespace
 
 void Energy::take(const CaptureContext& context, const RunFacts& run, double from_s, double to_s) {
-  const Track& current = context.track(v1::MOTOR_CURRENT);
+  const Track& current = context.track(Role::MOTOR_CURRENT);
   const Track& drive = context.track(drive_role(context, run));
-  const Track& back = context.track(v1::RETURN_VOLTAGE);
+  const Track& back = context.track(Role::RETURN_VOLTAGE);
   if (drive.empty()) return;
   const std::int64_t from = current.first_at_or_after(std::max(from_s, run.start_s));
   const std::int64_t to = current.first_at_or_after(to_s);
   if (from >= to) return;
   const Extremes all = extremes_of(current.values(from, to));
-  clipped_ = clipped_ || context.at_limit(v1::MOTOR_CURRENT, static_cast<double>(all.least)) ||
-             context.at_limit(v1::MOTOR_CURRENT, static_cast<double>(all.most));
+  clipped_ = clipped_ || context.at_limit(Role::MOTOR_CURRENT, static_cast<double>(all.least)) ||
+             context.at_limit(Role::MOTOR_CURRENT, static_cast<double>(all.most));
   const double noise_a = current.noise(), noise_v = drive.noise();
   const std::int64_t beside = back.empty() ? current.beside(from, to, drive) : -1;
   const bool follows = n_ > 0 && current.time_s(from) - last_s_ < 1.5 * current.period_s();
@@ -66,38 +66,40 @@ void Energy::add(double t_s, double u_v, double a, double noise_a, double noise_
   last_w_ = w;
 }
 
-void Energy::add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) {
-  const v1::Role drive = drive_role(context, run);
+void Energy::add_to(Event& stop, const CaptureContext& context, const RunFacts& run) {
+  const Role drive = drive_role(context, run);
   if (!context.has(drive)) {
-    add_note(stop, "energy: no voltage channel");
+    add_missing(stop, "energy", MissingCode::NO_CHANNEL, "no voltage channel");
     return;
   }
   if (run.began_before_capture || n_ < kLeastReadings) {
-    add_note(stop, run.began_before_capture ? "energy: the run began before the capture"
-                                            : "energy: too few readings in the run");
+    add_missing(stop, "energy", MissingCode::CUT_SHORT,
+                run.began_before_capture ? "the run began before the capture"
+                                         : "too few readings in the run");
     return;
   }
   if (clipped_) {
-    add_note(stop, "energy: the current went beyond its sensor's range");
+    add_missing(stop, "energy", MissingCode::OUT_OF_RANGE,
+                "the current went beyond its sensor's range");
     return;
   }
   const double tail_s = run.stop_s - last_s_;
   const double total_j = energy_j_ + last_w_ * tail_s;
-  const Track& current = context.track(v1::MOTOR_CURRENT);
+  const Track& current = context.track(Role::MOTOR_CURRENT);
   const double mean_a = charge_as_ / (run.stop_s - run.start_s);
   const double mean_v = charge_as_ > 0 ? energy_j_ / charge_as_ : context.nominal_v;
   const double u_rel =
-      combine(context.u_instrument(v1::MOTOR_CURRENT, mean_a) / std::max(mean_a, 1e-9),
+      combine(context.u_instrument(Role::MOTOR_CURRENT, mean_a) / std::max(mean_a, 1e-9),
               context.u_instrument(drive, mean_v) / mean_v,
-              context.channel[v1::RETURN_VOLTAGE].u_abs() / mean_v);
+              context.entry(Role::RETURN_VOLTAGE).u_abs / mean_v);
   // What the sampling can miss: at the ends, and of the inrush between two samples.
   const double u_ends_j = combine(last_w_ * run.stop_u_s, 0.5 * first_w_ * first_gap_s_,
                                   first_w_ * (current.slow() ? 0.5 * current.period_s() : 0));
   add_measure(stop, "energy", {total_j, combine(std::sqrt(variance_), u_rel * total_j, u_ends_j)},
               "J");
-  if (drive == v1::SUPPLY_VOLTAGE)
+  if (drive == Role::SUPPLY_VOLTAGE)
     add_note(stop, "energy: at the source, the wiring's loss is in it");
-  else if (!context.has(v1::RETURN_VOLTAGE))
+  else if (!context.has(Role::RETURN_VOLTAGE))
     add_note(stop, "energy: no return channel, the return path's loss is in it");
 }
 

@@ -14,7 +14,7 @@ class Energy final : public RunMeasure {
   static constexpr double kLeastReadings = 8;
   void take(const CaptureContext& context, const RunFacts& run, double from_s,
             double to_s) override;
-  void add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) override;
+  void add_to(Event& stop, const CaptureContext& context, const RunFacts& run) override;
 
  private:
   void add(double t_s, double u_v, double a, double noise_a, double noise_v, double start_s);

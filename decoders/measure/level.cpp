@@ -8,7 +8,7 @@
 namespace airlatch {
 
 std::optional<Uncertain> end_pressure(const CaptureContext& context, const RunFacts& run) {
-  const Track& line = context.track(v1::LINE_PRESSURE);
+  const Track& line = context.track(Role::LINE_PRESSURE);
   if (line.empty()) return std::nullopt;
   LineAccumulator recent;
   for (std::int64_t k = line.first_at_or_after(run.stop_s - Level::kEnd_s);
@@ -26,7 +26,7 @@ std::optional<Uncertain> end_pressure(const CaptureContext& context, const RunFa
 }
 
 void Level::take(const CaptureContext& context, const RunFacts& run, double from_s, double to_s) {
-  const Track& current = context.track(v1::MOTOR_CURRENT);
+  const Track& current = context.track(Role::MOTOR_CURRENT);
   const double first_s = run.began_before_capture ? from_s : run.start_s + kInrushOver_s;
   const auto more = current.mean(std::max(from_s, first_s), to_s);
   if (!more) return;
@@ -38,38 +38,40 @@ void Level::take(const CaptureContext& context, const RunFacts& run, double from
   mean_a_ += d * n / n_;
 }
 
-void Level::add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) {
+void Level::add_to(Event& stop, const CaptureContext& context, const RunFacts& run) {
   if (run.began_before_capture)
-    add_note(stop, "run_time: the run began before the capture");
+    add_missing(stop, "run_time", MissingCode::CUT_SHORT, "the run began before the capture");
   else
     add_measure(stop, "run_time", {run.stop_s - run.start_s, combine(run.start_u_s, run.stop_u_s)},
                 "s");
-  const Track& current = context.track(v1::MOTOR_CURRENT);
+  const Track& current = context.track(Role::MOTOR_CURRENT);
   if (n_ >= 2) {
     const double u = std::sqrt(squares_ / (n_ - 1) / n_);
     add_measure(stop, "run_current",
-                {mean_a_, combine(u, context.u_instrument(v1::MOTOR_CURRENT, mean_a_))}, "A");
+                {mean_a_, combine(u, context.u_instrument(Role::MOTOR_CURRENT, mean_a_))}, "A");
   } else {
-    add_note(stop, "run_current: the run is too short");
+    add_missing(stop, "run_current", MissingCode::CUT_SHORT, "the run is too short");
   }
   const auto end = current.mean(run.stop_s - kEnd_s, run.stop_s - 0.5 * current.period_s());
   if (end && end->n >= 3 && !current.slow()) {
     const double a = run.current_a(end->value);
     add_measure(stop, "end_current",
-                {a, combine(end->u(), context.u_instrument(v1::MOTOR_CURRENT, a))}, "A");
+                {a, combine(end->u(), context.u_instrument(Role::MOTOR_CURRENT, a))}, "A");
   } else {
-    add_note(stop, "end_current: the readings are too far apart for its 50 ms");
+    add_missing(stop, "end_current", MissingCode::TOO_SLOW,
+                "the readings are too far apart for its 50 ms");
   }
-  const Track& line = context.track(v1::LINE_PRESSURE);
+  const Track& line = context.track(Role::LINE_PRESSURE);
   if (line.empty()) {
-    add_note(stop, "end_pressure: no pressure channel");
+    add_missing(stop, "end_pressure", MissingCode::NO_CHANNEL, "no pressure channel");
   } else if (line.stuck()) {
-    add_note(stop, "end_pressure: the sensor has shown one value only: is it stuck?");
+    add_missing(stop, "end_pressure", MissingCode::IMPLAUSIBLE,
+                "the sensor has shown one value only: is it stuck?");
   } else if (auto p = end_pressure(context, run)) {
-    p->u = combine(p->u, context.u_instrument(v1::LINE_PRESSURE, p->value));
+    p->u = combine(p->u, context.u_instrument(Role::LINE_PRESSURE, p->value));
     add_measure(stop, "end_pressure", *p, "kPa");
   } else {
-    add_note(stop, "end_pressure: no reading beside the stop");
+    add_missing(stop, "end_pressure", MissingCode::TOO_SLOW, "no reading beside the stop");
   }
 }
 

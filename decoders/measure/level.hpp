@@ -18,7 +18,7 @@ class Level final : public RunMeasure {
   static constexpr double kEnd_s = 0.05;        // the contract
   void take(const CaptureContext& context, const RunFacts& run, double from_s,
             double to_s) override;
-  void add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) override;
+  void add_to(Event& stop, const CaptureContext& context, const RunFacts& run) override;
 
  private:
   double mean_a_ = 0, squares_ = 0, n_ = 0;  // running mean and sum of squares about it

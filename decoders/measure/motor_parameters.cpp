@@ -17,10 +17,10 @@ constexpr double kModel_r = 0.02, kModel_l = 0.1, kModel_tau = 0.05;
 
 void MotorParameters::take(const CaptureContext& context, const RunFacts& run, double from_s,
                            double to_s) {
-  const Track& current = context.track(v1::MOTOR_CURRENT);
+  const Track& current = context.track(Role::MOTOR_CURRENT);
   const Track& feed = context.track(CaptureContext::feed_role(run.contact));
-  const Track& back = context.track(v1::RETURN_VOLTAGE);
-  if (broken_ || run.contact == v1::NONE || feed.empty() || back.empty() ||
+  const Track& back = context.track(Role::RETURN_VOLTAGE);
+  if (broken_ || run.contact == Contact::NONE || feed.empty() || back.empty() ||
       current.period_s() * kLeastRate_hz > 1.0001)
     return;
   const double until_s = std::min(to_s, run.start_s + kWindow_s);
@@ -30,7 +30,7 @@ void MotorParameters::take(const CaptureContext& context, const RunFacts& run, d
   for (std::int64_t k = from; k < to; ++k) {
     const double t_s = current.time_s(k), a = run.current_a(current.value(k));
     const double v = feed_v.at(k) - back_v.at(k);
-    if (v < kFed * context.nominal_v || context.at_limit(v1::MOTOR_CURRENT, current.value(k))) {
+    if (v < kFed * context.nominal_v || context.at_limit(Role::MOTOR_CURRENT, current.value(k))) {
       broken_ = true;
       return;
     }
@@ -53,25 +53,26 @@ void MotorParameters::take(const CaptureContext& context, const RunFacts& run, d
   }
 }
 
-void MotorParameters::add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) {
-  const char* kNone = "motor_resistance: ";
-  const Track& current = context.track(v1::MOTOR_CURRENT);
-  if (run.began_before_capture || run.contact == v1::NONE || !context.has(v1::RETURN_VOLTAGE) ||
-      !context.has(CaptureContext::feed_role(run.contact))) {
-    add_note(stop, std::string(kNone) + "needs the start, with feed, return and current");
+void MotorParameters::add_to(Event& stop, const CaptureContext& context, const RunFacts& run) {
+  constexpr const char* kNone = "motor_resistance";
+  const Track& current = context.track(Role::MOTOR_CURRENT);
+  if (run.began_before_capture || run.contact == Contact::NONE ||
+      !context.has(Role::RETURN_VOLTAGE) || !context.has(CaptureContext::feed_role(run.contact))) {
+    add_missing(stop, kNone, MissingCode::NO_CHANNEL,
+                "needs the start, with feed, return and current");
     return;
   }
   if (current.period_s() * kLeastRate_hz > 1.0001) {
-    add_note(stop, std::string(kNone) + "needs 5000 samples a second or more");
+    add_missing(stop, kNone, MissingCode::TOO_SLOW, "needs 5000 samples a second or more");
     return;
   }
   if (broken_ || n_ < kFewest) {
-    add_note(stop, std::string(kNone) + (broken_ ? "the start was interrupted or out of range"
-                                                 : "the start is too short"));
+    add_missing(stop, kNone, broken_ ? MissingCode::DISTURBED : MissingCode::CUT_SHORT,
+                broken_ ? "the start was interrupted or out of range" : "the start is too short");
     return;
   }
   if (last_a_ > kGathers * most_a_) {
-    add_note(stop, std::string(kNone) + "the rotor did not gather speed");
+    add_missing(stop, kNone, MissingCode::NOT_SETTLED, "the rotor did not gather speed");
     return;
   }
   Eigen::Matrix4d normal = normal_;
@@ -88,11 +89,11 @@ void MotorParameters::add_to(v1::Event& stop, const CaptureContext& context, con
   const double ohm = b[0], henry = b[1];
   const auto u = [&](int k) { return std::sqrt(std::max(covariance(k, k), 0.0)); };
   if (!b.allFinite() || !(ohm > 3 * u(0)) || !(henry > 0)) {
-    add_note(stop, std::string(kNone) + "the start does not follow that of a motor");
+    add_missing(stop, kNone, MissingCode::IMPLAUSIBLE, "the start does not follow that of a motor");
     return;
   }
-  const double u_rel = combine(context.channel[v1::MOTOR_CURRENT].u_rel(),
-                               context.channel[CaptureContext::feed_role(run.contact)].u_rel());
+  const double u_rel = combine(context.entry(Role::MOTOR_CURRENT).u_rel,
+                               context.entry(CaptureContext::feed_role(run.contact)).u_rel);
   // A mean over an interval is exact for straight pieces only.
   const double u_coarse = std::pow(current.period_s() * ohm / henry, 2) / 12;
   add_measure(stop, "motor_resistance", {ohm, combine(u(0), u_rel * ohm, kModel_r * ohm)}, "Ω");
@@ -105,25 +106,26 @@ void MotorParameters::add_to(v1::Event& stop, const CaptureContext& context, con
     add_measure(stop, "mechanical_time_constant",
                 {tau_s, tau_s * combine(std::sqrt(std::max(u2, 0.0)), u_coarse, kModel_tau)}, "s");
   } else {
-    add_note(stop, "mechanical_time_constant: the rotor did not gather speed");
+    add_missing(stop, "mechanical_time_constant", MissingCode::NOT_SETTLED,
+                "the rotor did not gather speed");
   }
-  const v1::Measure* speed = find_measure(stop, "shaft_speed");
+  const Measure* speed = find_measure(stop, "shaft_speed");
   const auto v = context.track(CaptureContext::feed_role(run.contact))
                      .mean(run.stop_s - kEndFrom_s - 0.002, run.stop_s - 0.002);
   const auto r =
-      context.track(v1::RETURN_VOLTAGE).mean(run.stop_s - kEndFrom_s - 0.002, run.stop_s - 0.002);
+      context.track(Role::RETURN_VOLTAGE).mean(run.stop_s - kEndFrom_s - 0.002, run.stop_s - 0.002);
   const auto a = current.mean(run.stop_s - kEndFrom_s - 0.002, run.stop_s - 0.002);
   if (!speed || !v || !r || !a) return;
   const double end_a = run.current_a(a->value), emf_v = v->value - r->value - ohm * end_a;
-  const double rad_s = speed->value() * 2 * 3.14159265358979 / 60;
+  const double rad_s = speed->value * 2 * 3.14159265358979 / 60;
   const double u_emf_v =
       combine(combine(u(0), u_rel * ohm, kModel_r * ohm) * end_a,
               context.u_instrument(CaptureContext::feed_role(run.contact), v->value),
-              context.u_instrument(v1::RETURN_VOLTAGE, r->value), ohm * a->u());
+              context.u_instrument(Role::RETURN_VOLTAGE, r->value), ohm * a->u());
   // The speed is that of the last two tenths of a second, the voltage that of the last twentieth.
   add_measure(
       stop, "motor_constant",
-      {emf_v / rad_s, emf_v / rad_s * combine(u_emf_v / emf_v, speed->u() / speed->value(), 0.005)},
+      {emf_v / rad_s, emf_v / rad_s * combine(u_emf_v / emf_v, speed->u / speed->value, 0.005)},
       "V·s");
 }
 

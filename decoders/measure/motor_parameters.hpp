@@ -22,7 +22,7 @@ class MotorParameters final : public RunMeasure {
   static constexpr double kWindow_s = 0.06;
   void take(const CaptureContext& context, const RunFacts& run, double from_s,
             double to_s) override;
-  void add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) override;
+  void add_to(Event& stop, const CaptureContext& context, const RunFacts& run) override;
 
  private:
   Eigen::Matrix4d normal_ = Eigen::Matrix4d::Zero();

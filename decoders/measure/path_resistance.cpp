@@ -17,11 +17,10 @@ constexpr double kUnstatedOffset_v = 0.02;
 
 // y = c + R x by least squares, with c known beforehand to be N(0, u_offset): the instruments'
 // offset. Scatter of x at the meter's own noise would pull R down; its known part is taken out.
-void add(v1::Event& stop, const char* name, const LineAccumulator& line,
-         const CaptureContext& context, double noise_v, double coarse_v, double u_offset_v,
-         double u_path_rel, double u_gain_ohm) {
+void add(Event& stop, const char* name, const LineAccumulator& line, const CaptureContext& context,
+         double noise_v, double coarse_v, double u_offset_v, double u_path_rel, double u_gain_ohm) {
   if (line.n() < 4) {
-    add_note(stop, std::string(name) + ": too few readings in the run");
+    add_missing(stop, name, MissingCode::CUT_SHORT, "too few readings in the run");
     return;
   }
   const double n = line.n(), x = line.mean_x(), y = line.mean_y();
@@ -39,7 +38,7 @@ void add(v1::Event& stop, const char* name, const LineAccumulator& line,
   const double a = n * w + offset_w, b = n * w * x, c = w * (xx + n * x * x);
   const double determinant = a * c - b * b;
   const double ohm = (a * w * (xy + n * x * y) - b * n * w * y) / determinant;
-  const double u_rel = combine(context.channel[v1::MOTOR_CURRENT].u_rel(), u_path_rel);
+  const double u_rel = combine(context.entry(Role::MOTOR_CURRENT).u_rel, u_path_rel);
   add_measure(stop, name, {ohm, combine(std::sqrt(a / determinant), u_rel * ohm, u_gain_ohm)}, "Ω");
 }
 
@@ -49,11 +48,11 @@ double offset_v(double u_v) { return u_v > 0 ? u_v : kUnstatedOffset_v; }
 // Samples [from, to) of the current, if all of them count and all channels were sampled with it.
 bool PathResistance::take_whole(const CaptureContext& context, const RunFacts& run,
                                 std::int64_t from, std::int64_t to) {
-  const Track& current = context.track(v1::MOTOR_CURRENT);
-  const Track& supply = context.track(v1::SUPPLY_VOLTAGE);
+  const Track& current = context.track(Role::MOTOR_CURRENT);
+  const Track& supply = context.track(Role::SUPPLY_VOLTAGE);
   const Track& feed = context.track(CaptureContext::feed_role(run.contact));
-  const Track& back = context.track(v1::RETURN_VOLTAGE);
-  const bool has_feed = run.contact != v1::NONE && !feed.empty() && !supply.empty();
+  const Track& back = context.track(Role::RETURN_VOLTAGE);
+  const bool has_feed = run.contact != Contact::NONE && !feed.empty() && !supply.empty();
   if (from >= to || (current.time_s(to - 1) > run.dip_from_s - kFall_s &&
                      current.time_s(from) < run.dip_to_s + kEdge_s))
     return false;
@@ -61,7 +60,7 @@ bool PathResistance::take_whole(const CaptureContext& context, const RunFacts& r
   const Extremes all = extremes_of(reading_a);
   const auto least = static_cast<double>(all.least), most = static_cast<double>(all.most);
   if (std::min(run.current_a(least), run.current_a(most)) < kLeast_a ||
-      context.at_limit(v1::MOTOR_CURRENT, least) || context.at_limit(v1::MOTOR_CURRENT, most))
+      context.at_limit(Role::MOTOR_CURRENT, least) || context.at_limit(Role::MOTOR_CURRENT, most))
     return false;
   const auto n = static_cast<double>(to - from);
   const auto beside = [&](const Track& track) -> std::span<const float> {
@@ -100,11 +99,11 @@ bool PathResistance::take_whole(const CaptureContext& context, const RunFacts& r
 
 void PathResistance::take(const CaptureContext& context, const RunFacts& run, double from_s,
                           double to_s) {
-  const Track& current = context.track(v1::MOTOR_CURRENT);
-  const Track& supply = context.track(v1::SUPPLY_VOLTAGE);
+  const Track& current = context.track(Role::MOTOR_CURRENT);
+  const Track& supply = context.track(Role::SUPPLY_VOLTAGE);
   const Track& feed = context.track(CaptureContext::feed_role(run.contact));
-  const Track& back = context.track(v1::RETURN_VOLTAGE);
-  const bool has_feed = run.contact != v1::NONE && !feed.empty() && !supply.empty();
+  const Track& back = context.track(Role::RETURN_VOLTAGE);
+  const bool has_feed = run.contact != Contact::NONE && !feed.empty() && !supply.empty();
   if (!has_feed && back.empty()) return;
   if (run.stop_s > run.start_s)
     to_s = std::min(to_s, run.stop_s - std::max(kFall_s, 1.5 * current.period_s()));
@@ -117,7 +116,7 @@ void PathResistance::take(const CaptureContext& context, const RunFacts& run, do
   for (std::int64_t k = from; k < to; ++k) {
     const double t_s = current.time_s(k), a = run.current_a(current.value(k));
     if (t_s > run.dip_from_s - kFall_s && t_s < run.dip_to_s + kEdge_s) continue;
-    if (a < kLeast_a || context.at_limit(v1::MOTOR_CURRENT, current.value(k))) continue;
+    if (a < kLeast_a || context.at_limit(Role::MOTOR_CURRENT, current.value(k))) continue;
     if (has_feed) {
       const double source_v = supply_v_at.at(k), feed_v = feed_v_at.at(k);
       // An open contact (bounce, a loose clip) leaves the feed to the motor's own voltages.
@@ -136,31 +135,32 @@ void PathResistance::take(const CaptureContext& context, const RunFacts& run, do
   return_.add(all_a, return_v);
 }
 
-void PathResistance::add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) {
-  const v1::Role feed = CaptureContext::feed_role(run.contact);
-  if (run.contact == v1::NONE || !context.has(feed) || !context.has(v1::SUPPLY_VOLTAGE)) {
-    add_note(stop, "feed_path_resistance: needs the supply and the driven contact's voltage");
+void PathResistance::add_to(Event& stop, const CaptureContext& context, const RunFacts& run) {
+  const Role feed = CaptureContext::feed_role(run.contact);
+  if (run.contact == Contact::NONE || !context.has(feed) || !context.has(Role::SUPPLY_VOLTAGE)) {
+    add_missing(stop, "feed_path_resistance", MissingCode::NO_CHANNEL,
+                "needs the supply and the driven contact's voltage");
   } else {
-    const auto& s = context.channel[v1::SUPPLY_VOLTAGE];
-    const auto& f = context.channel[static_cast<std::size_t>(feed)];
+    const auto& s = context.entry(Role::SUPPLY_VOLTAGE);
+    const auto& f = context.entry(feed);
     // Two meters on nearly equal voltages: a difference of their gains turns the source's own sag
     // into path resistance; on the ratio of means it acts with the whole voltage.
-    const double u_gain = combine(s.u_rel(), f.u_rel());
+    const double u_gain = combine(s.u_rel, f.u_rel);
     const double sag_ohm = supply_.n() >= 4 ? std::abs(supply_.slope()) : 0;
     const double noise_v =
-        combine(context.track(v1::SUPPLY_VOLTAGE).noise(), context.track(feed).noise());
+        combine(context.track(Role::SUPPLY_VOLTAGE).noise(), context.track(feed).noise());
     add(stop, "feed_path_resistance", feed_, context, noise_v,
-        combine(context.track(v1::SUPPLY_VOLTAGE).quantisation_error(),
+        combine(context.track(Role::SUPPLY_VOLTAGE).quantisation_error(),
                 context.track(feed).quantisation_error()),
-        offset_v(combine(s.u_abs(), f.u_abs(), u_gain * context.nominal_v)), u_gain,
-        u_gain * sag_ohm);
+        offset_v(combine(s.u_abs, f.u_abs, u_gain * context.nominal_v)), u_gain, u_gain * sag_ohm);
   }
-  if (!context.has(v1::RETURN_VOLTAGE)) {
-    add_note(stop, "return_path_resistance: no return channel");
+  if (!context.has(Role::RETURN_VOLTAGE)) {
+    add_missing(stop, "return_path_resistance", MissingCode::NO_CHANNEL, "no return channel");
   } else {
-    const auto& r = context.channel[v1::RETURN_VOLTAGE];
-    add(stop, "return_path_resistance", return_, context, context.track(v1::RETURN_VOLTAGE).noise(),
-        context.track(v1::RETURN_VOLTAGE).quantisation_error(), offset_v(r.u_abs()), r.u_rel(), 0);
+    const auto& r = context.entry(Role::RETURN_VOLTAGE);
+    add(stop, "return_path_resistance", return_, context,
+        context.track(Role::RETURN_VOLTAGE).noise(),
+        context.track(Role::RETURN_VOLTAGE).quantisation_error(), offset_v(r.u_abs), r.u_rel, 0);
   }
 }
 

@@ -19,7 +19,7 @@ class PathResistance final : public RunMeasure {
  public:
   void take(const CaptureContext& context, const RunFacts& run, double from_s,
             double to_s) override;
-  void add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) override;
+  void add_to(Event& stop, const CaptureContext& context, const RunFacts& run) override;
 
  private:
   bool take_whole(const CaptureContext& context, const RunFacts& run, std::int64_t from,

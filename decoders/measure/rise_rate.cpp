@@ -62,7 +62,7 @@ double RiseRate::lead_s(const Track& line) { return line.slow() ? 1.5 * line.per
 
 void RiseRate::take(const CaptureContext& context, const RunFacts& run, double from_s,
                     double to_s) {
-  const Track& line = context.track(v1::LINE_PRESSURE);
+  const Track& line = context.track(Role::LINE_PRESSURE);
   if (line.empty()) return;
   const std::int64_t to = line.first_at_or_after(to_s);
   for (std::int64_t k = line.first_at_or_after(std::max(from_s, run.start_s - lead_s(line)));
@@ -70,17 +70,19 @@ void RiseRate::take(const CaptureContext& context, const RunFacts& run, double f
     k = trace_.add_bin(line, k, to, [](double, double kpa) { return kpa; });
 }
 
-void RiseRate::add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) {
-  const Track& line = context.track(v1::LINE_PRESSURE);
+void RiseRate::add_to(Event& stop, const CaptureContext& context, const RunFacts& run) {
+  const Track& line = context.track(Role::LINE_PRESSURE);
   if (line.empty()) {
-    add_note(stop, "rise_rate: no pressure channel");
+    add_missing(stop, "rise_rate", MissingCode::NO_CHANNEL, "no pressure channel");
     return;
   }
-  if (run.began_before_capture || stop.direction() == v1::UNKNOWN || trace_.points().size() < 4 ||
-      pressure_direction(context, run.start_s, run.stop_s) == v1::UNKNOWN) {
+  if (run.began_before_capture || stop.direction == Direction::UNKNOWN ||
+      trace_.points().size() < 4 ||
+      pressure_direction(context, run.start_s, run.stop_s) == Direction::UNKNOWN) {
     // The last is looked up in recent samples only: a long run's start may be gone from them.
     if (run.stop_s - run.start_s < Track::kKept_s || trace_.points().size() < 4) {
-      add_note(stop, "rise_rate: the pressure did not move enough");
+      add_missing(stop, "rise_rate", MissingCode::NOT_TOLD_FROM_ZERO,
+                  "the pressure did not move enough");
       return;
     }
   }
@@ -94,13 +96,14 @@ void RiseRate::add_to(v1::Event& stop, const CaptureContext& context, const RunF
   p0 /= n0;
   const auto end = end_pressure(context, run);
   if (!end) {
-    add_note(stop, "rise_rate: no pressure reading beside the stop");
+    add_missing(stop, "rise_rate", MissingCode::TOO_SLOW, "no pressure reading beside the stop");
     return;
   }
   const double p1 = end->value;
   const double change = p1 - p0, sign = change < 0 ? -1 : 1, noise = line.noise();
   if (std::abs(change) < std::max(kLeastMove_kpa, 5 * end->u)) {
-    add_note(stop, "rise_rate: the pressure did not move enough");
+    add_missing(stop, "rise_rate", MissingCode::NOT_TOLD_FROM_ZERO,
+                "the pressure did not move enough");
     return;
   }
   // Narrow enough for a straight line, wide enough for the noise.
@@ -109,23 +112,23 @@ void RiseRate::add_to(v1::Event& stop, const CaptureContext& context, const RunF
   const auto t10 = level_instant(rise, sign, p0 + 0.1 * change, band, noise);
   const auto t50 = level_instant(rise, sign, p0 + 0.5 * change, band, noise);
   if (!t10 || !t50 || t50->value <= t10->value) {
-    add_note(stop, "rise_rate: the readings are too far apart");
+    add_missing(stop, "rise_rate", MissingCode::TOO_SLOW, "the readings are too far apart");
     return;
   }
   const double span_s = t50->value - t10->value;
   if (line.slow() && span_s < kLeastReadings * line.period_s()) {
-    add_note(stop, "rise_rate: the readings are too far apart");
+    add_missing(stop, "rise_rate", MissingCode::TOO_SLOW, "the readings are too far apart");
     return;
   }
   const double rate = 0.4 * std::abs(change) / span_s;
   const double u_change = combine(noise / std::sqrt(n0), end->u);
   // Between slow readings the curve is not known: their spacing counts as far as it is coarse.
   const double u_coarse_s = line.slow() ? u_of_width(line.period_s()) : 0;
-  add_measure(stop, "rise_rate",
-              {rate, rate * combine(combine(t10->u, t50->u, u_coarse_s) / span_s,
-                                    u_change / std::abs(change),
-                                    context.channel[v1::LINE_PRESSURE].u_rel())},
-              "kPa/s");
+  add_measure(
+      stop, "rise_rate",
+      {rate, rate * combine(combine(t10->u, t50->u, u_coarse_s) / span_s,
+                            u_change / std::abs(change), context.entry(Role::LINE_PRESSURE).u_rel)},
+      "kPa/s");
 }
 
 }  // namespace airlatch

@@ -19,7 +19,7 @@ class RiseRate final : public RunMeasure {
   explicit RiseRate(double start_s) : trace_(start_s) {}
   void take(const CaptureContext& context, const RunFacts& run, double from_s,
             double to_s) override;
-  void add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) override;
+  void add_to(Event& stop, const CaptureContext& context, const RunFacts& run) override;
 
  private:
   Trace trace_;

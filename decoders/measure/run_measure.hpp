@@ -10,7 +10,7 @@ namespace airlatch {
 
 struct RunFacts {
   double start_s = 0, start_u_s = 0, stop_s = 0, stop_u_s = 0;
-  v1::Contact contact = v1::NONE;
+  Contact contact = Contact::NONE;
   double zero_a = 0;  // the probe's reading at no current
   double sign = 1;    // of the current as the probe sees it
   bool began_before_capture = false;
@@ -24,7 +24,7 @@ class RunMeasure {
   virtual ~RunMeasure() = default;
   virtual void take(const CaptureContext& context, const RunFacts& run, double from_s,
                     double to_s) = 0;
-  virtual void add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) = 0;
+  virtual void add_to(Event& stop, const CaptureContext& context, const RunFacts& run) = 0;
 };
 
 }  // namespace airlatch

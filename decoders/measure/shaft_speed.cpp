@@ -12,19 +12,21 @@ namespace {
 constexpr double kShortest_s = 0.15;  // of a window: the speed is still settling in shorter runs
 }  // namespace
 
-void ShaftSpeed::add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) {
-  const std::uint32_t segments = context.rig.commutator_segments();
+void ShaftSpeed::add_to(Event& stop, const CaptureContext& context, const RunFacts& run) {
+  const std::uint32_t segments = context.rig.commutator_segments;
   const std::uint32_t ripples =
-      context.rig.ripples_per_turn() > 0 ? context.rig.ripples_per_turn() : std::lcm(2U, segments);
-  if (segments == 0 && context.rig.ripples_per_turn() == 0) {
-    add_note(stop, "shaft_speed: the rig gives no commutator_segments");
+      context.rig.ripples_per_turn > 0 ? context.rig.ripples_per_turn : std::lcm(2U, segments);
+  if (segments == 0 && context.rig.ripples_per_turn == 0) {
+    add_missing(stop, "shaft_speed", MissingCode::NO_CHANNEL,
+                "the rig gives no commutator_segments");
     return;
   }
-  const Track& current = context.track(v1::MOTOR_CURRENT);
+  const Track& current = context.track(Role::MOTOR_CURRENT);
   const double low_hz = kLeast_rev_min / 60 * ripples, high_hz = kMost_rev_min / 60 * ripples;
   const double rate_hz = 1 / current.period_s();
   if (rate_hz < 2.2 * high_hz) {
-    add_note(stop, "shaft_speed: the current is sampled too slowly for its ripple");
+    add_missing(stop, "shaft_speed", MissingCode::TOO_SLOW,
+                "the current is sampled too slowly for its ripple");
     return;
   }
   // The last tenth of a millisecond or so bends already; the window ends a little before the stop.
@@ -38,9 +40,10 @@ void ShaftSpeed::add_to(v1::Event& stop, const CaptureContext& context, const Ru
   const auto line =
       span_s < kShortest_s ? std::nullopt : strongest_line(signal, rate_hz, low_hz, high_hz);
   if (!line) {
-    add_note(stop, span_s < kShortest_s
-                       ? "shaft_speed: the run is too short"
-                       : "shaft_speed: no ripple stands out of the current's noise");
+    add_missing(stop, "shaft_speed",
+                span_s < kShortest_s ? MissingCode::CUT_SHORT : MissingCode::NOT_TOLD_FROM_ZERO,
+                span_s < kShortest_s ? "the run is too short"
+                                     : "no ripple stands out of the current's noise");
     return;
   }
   const double turns = 60.0 / ripples;

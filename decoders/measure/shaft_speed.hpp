@@ -18,7 +18,7 @@ class ShaftSpeed final : public RunMeasure {
   static constexpr double kWindow_s = 0.2;
   static constexpr double kLeast_rev_min = 600, kMost_rev_min = 9000;  // common practice, no source
   void take(const CaptureContext&, const RunFacts&, double, double) override {}
-  void add_to(v1::Event& stop, const CaptureContext& context, const RunFacts& run) override;
+  void add_to(Event& stop, const CaptureContext& context, const RunFacts& run) override;
 };
 
 }  // namespace airlatch

@@ -3,7 +3,7 @@
 // In    averaged pressure points since the stop of the pump; what is known of the gauge's zero.
 // Out   the decay at the window's start: pressure, slope, time constant, each with its standard
 //       uncertainty.
-// How   four models by least squares (method/nonlinear_fit):
+// How   four models by least squares (method/decay_models):
 //         p = z + a exp(-l t)     exponential towards ambient: a viscous leak
 //         p = z + hole(a, l, t)   an ideal hole (method/hole_decay): straight while choked, then
 //                                 bending less than the exponential
@@ -14,8 +14,6 @@
 //       with the models' Akaike weights (AICc; Burnham and Anderson, Model Selection, 2002, section
 //       4.3), the spread between models being part of the uncertainty. Correlated residuals inflate
 //       the covariance by (1+r)/(1-r), r their lag-1 correlation (AR(1), large-N limit).
-//       The way to a minimum is found on few points; a law that could have no weight beside another
-//       (kNoWeight) is left there.
 // Cost  some forty iterations on 60 points, a few on kMostPoints: well under a millisecond.
 #pragma once
 #include <optional>

@@ -4,11 +4,11 @@
 
 namespace airlatch {
 
-RigScale::RigScale(const v1::Rig::Channel& entry)
-    : role_(entry.role()),
-      scale_((entry.invert() ? -1 : 1) * (entry.has_scale() ? entry.scale() : 1)),
-      offset_((entry.invert() ? -1 : 1) * entry.offset()),
-      auto_zero_(entry.auto_zero() && entry.role() != v1::MOTOR_CURRENT) {}
+RigScale::RigScale(const Rig::Channel& entry)
+    : role_(entry.role),
+      scale_((entry.invert ? -1 : 1) * (entry.scale.has_value() ? *entry.scale : 1)),
+      offset_((entry.invert ? -1 : 1) * entry.offset),
+      auto_zero_(entry.auto_zero && entry.role != Role::MOTOR_CURRENT) {}
 
 SampleBlock RigScale::apply(const SampleBlock& raw, std::int64_t t0_ns) {
   if (auto_zero_ && static_cast<double>(raw.time_ns(0) - t0_ns) * 1e-9 < kZero_s) {

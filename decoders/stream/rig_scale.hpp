@@ -7,7 +7,7 @@
 #pragma once
 #include <vector>
 
-#include "airlatch/v1/setup.pb.h"
+#include "decoders/setup.hpp"
 #include "decoders/stream/sample_block.hpp"
 
 namespace airlatch {
@@ -15,12 +15,12 @@ namespace airlatch {
 class RigScale {
  public:
   static constexpr double kZero_s = 0.2;
-  explicit RigScale(const v1::Rig::Channel& entry);
+  explicit RigScale(const Rig::Channel& entry);
   // Scales a slice's block; the result borrows this object's memory until the next call.
   SampleBlock apply(const SampleBlock& raw, std::int64_t t0_ns);
 
  private:
-  v1::Role role_;
+  Role role_;
   double scale_, offset_, zero_ = 0;
   bool auto_zero_;
   double zero_n_ = 0;

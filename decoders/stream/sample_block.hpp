@@ -8,7 +8,7 @@
 #include <cstdint>
 #include <span>
 
-#include "airlatch/v1/setup.pb.h"
+#include "decoders/setup.hpp"
 
 namespace airlatch {
 
@@ -32,7 +32,7 @@ struct SampleClock {
 // Borrowed samples of one channel; valid during the call it is handed to.
 struct SampleBlock {
   std::size_t channel = 0;                      // the source's channel number
-  v1::Role role = v1::ROLE_UNSPECIFIED;         // set once the rig has scaled the values
+  Role role = Role::UNSPECIFIED;                // set once the rig has scaled the values
   SampleClock clock = {};                       // used when times_ns is empty
   std::int64_t first = 0;                       // index of values[0] on the clock
   std::span<const std::int64_t> times_ns = {};  // explicit times, rising; empty or one a value

@@ -8,11 +8,11 @@
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
 #include "plugin/host/terminal.hpp"
+#include "plugin/message/plans.hpp"
+#include "plugin/message/setup_file.hpp"
+#include "plugin/report/job_report.hpp"
 #include "plugin/report/report_file.hpp"
-#include "plugin/report/test_report.hpp"
 #include "plugin/report/words.hpp"
-#include "plugin/session/plans.hpp"
-#include "plugin/session/setup_file.hpp"
 
 namespace airlatch {
 namespace {
@@ -24,36 +24,34 @@ struct Options {
 };
 
 // A capture is decoded, a report is read.
-TestReport state_of(const std::string& path, const v1::Rig& rig, const v1::Plan& plan,
-                    double rate_hz) {
+JobReport state_of(const std::string& path, const Rig& rig, const Plan& plan, double rate_hz) {
   if (looks_like_report(path)) {
-    TestReport state;
+    JobReport state;
     state.report = read_report(path);
     return state;
   }
-  v1::Job job;
-  job.add_capture()->set_file(path);
+  Job job;
+  job.capture.emplace_back().file = path;
   return make_report(job, "", rig, plan, {.rate_hz = rate_hz});
 }
 
 ExitStatus run(const Options& options) {
-  const v1::Rig rig = options.rig.empty() ? v1::Rig() : read_rig(options.rig);
-  const v1::Rig rig_after = options.rig_after.empty() ? rig : read_rig(options.rig_after);
-  const v1::Plan plan = options.plan.empty() ? v1::Plan() : find_plan(options.plan);
-  const TestReport both =
-      compare_reports(state_of(options.before, rig, plan, options.rate_hz),
-                      state_of(options.after, rig_after, plan, options.rate_hz));
+  const Rig rig = options.rig.empty() ? Rig() : read_rig(options.rig);
+  const Rig rig_after = options.rig_after.empty() ? rig : read_rig(options.rig_after);
+  const Plan plan = options.plan.empty() ? Plan() : find_plan(options.plan);
+  const JobReport both = compare_reports(state_of(options.before, rig, plan, options.rate_hz),
+                                         state_of(options.after, rig_after, plan, options.rate_hz));
   std::string out = fmt::format("before: {}\nafter:  {}\n", options.before, options.after);
-  for (const std::string& remark : both.report.remarks()) out += remark + "\n";
+  for (const std::string& remark : both.report.remarks) out += remark + "\n";
   std::string event;
   int same = 0;
-  for (const v1::Report::Change& change : both.report.changes()) {
-    if (change.verdict() == kNoRealChange && !options.all) {
+  for (const Report::Change& change : both.report.changes) {
+    if (change.verdict == kNoRealChange && !options.all) {
       ++same;
       continue;
     }
-    if (change.event() != event) out += "\n" + change.event() + "\n";
-    event = change.event();
+    if (change.event != event) out += "\n" + change.event + "\n";
+    event = change.event;
     out += "  " + change_words(change) + "\n";
   }
   if (same > 0) out += fmt::format("\nNo real change in {} measures (--all shows them).\n", same);

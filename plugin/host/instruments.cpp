@@ -5,7 +5,7 @@
 
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
-#include "plugin/sources/instrument.hpp"
+#include "plugin/live/instrument_list.hpp"
 
 namespace airlatch {
 namespace {

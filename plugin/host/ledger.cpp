@@ -3,7 +3,6 @@
 
 #include <fmt/chrono.h>
 #include <fmt/format.h>
-#include <google/protobuf/util/json_util.h>
 
 #include <algorithm>
 #include <cmath>
@@ -16,9 +15,10 @@
 #include "plugin/report/panel.hpp"
 #include "plugin/report/report_file.hpp"
 #include "plugin/report/words.hpp"
+#include "plugin/session/kinds.hpp"
 #include "plugin/session/quantity.hpp"
-#include "plugin/session/summary.hpp"
 #include "plugin/system/whole_file.hpp"
+#include "plugin/verdict/rules.hpp"
 
 namespace airlatch {
 namespace {
@@ -62,13 +62,8 @@ ExitStatus list(const Options& options) {
 }
 
 ExitStatus show(const Options& options) {
-  const v1::Report report = Ledger(options.file).show(options.id);
-  google::protobuf::util::JsonPrintOptions print;
-  print.preserve_proto_field_names = true;
-  print.add_whitespace = true;
-  std::string json;
-  (void)google::protobuf::util::MessageToJsonString(report, &json, print);
-  Output("-").write(json + "\n");
+  const Report report = Ledger(options.file).show(options.id);
+  Output("-").write(report_json(report) + "\n");
   return ExitStatus::kDone;
 }
 
@@ -76,8 +71,8 @@ ExitStatus show(const Options& options) {
 std::pair<double, double> span(const std::vector<LedgerPoint>& points) {
   double low = 0, high = 0;
   for (const LedgerPoint& point : points) {
-    low = std::min(low, point.measure.value() - 2 * point.measure.u());
-    high = std::max(high, point.measure.value() + 2 * point.measure.u());
+    low = std::min(low, point.measure.value - 2 * point.measure.u);
+    high = std::max(high, point.measure.value + 2 * point.measure.u);
   }
   return {low, high > low ? high : low + 1};
 }
@@ -90,16 +85,16 @@ std::string trend_text(const std::vector<LedgerPoint>& points, const std::string
                       kWide - 1);
   };
   std::string out =
-      fmt::format("{} [{}], from {:.4g} to {:.4g}\n", measure, points[0].measure.unit(), low, high);
+      fmt::format("{} [{}], from {:.4g} to {:.4g}\n", measure, points[0].measure.unit, low, high);
   for (const LedgerPoint& point : points) {
     std::string bar(kWide, ' ');
-    const double value = point.measure.value(), u2 = 2 * point.measure.u();
+    const double value = point.measure.value, u2 = 2 * point.measure.u;
     for (int k = column(value - u2); k <= column(value + u2); ++k)
       bar[static_cast<std::size_t>(k)] = '-';
     bar[static_cast<std::size_t>(column(value))] = 'o';
     out += fmt::format("{}  {:10}  {:8}|{}| {}\n", day(point.entry), plain(point.entry.job_number),
                        direction_words(point.direction), bar,
-                       format_quantity(value, point.measure.u(), ""));
+                       format_quantity(value, point.measure.u, ""));
   }
   return out + "o: value, ---: within two standard uncertainties\n";
 }
@@ -116,27 +111,27 @@ std::string trend_svg(const std::vector<LedgerPoint>& points, const std::string&
               {low - margin, high + margin, "", false, true});
   lazy::cairo_set_source_rgb(canvas.cairo(), 0.11, 0.14, 0.16);
   canvas.text(60, 18,
-              plain(points[0].entry.vehicle) + ": " + measure + ", " + points[0].measure.unit(), 11,
+              plain(points[0].entry.vehicle) + ": " + measure + ", " + points[0].measure.unit, 11,
               0, true);
   const Colour colours[] = {{0.4, 0.4, 0.4}, {0.10, 0.36, 0.60}, {0.72, 0.33, 0.05}};
-  for (const v1::Direction direction : {v1::UNKNOWN, v1::PRESSURE, v1::VACUUM}) {
+  for (const Direction direction : {Direction::UNKNOWN, Direction::PRESSURE, Direction::VACUUM}) {
     Panel::Points marks;
-    const Colour colour = colours[direction];
+    const Colour colour = colours[static_cast<std::size_t>(direction)];
     for (const LedgerPoint& point : points) {
       if (point.direction != direction) continue;
       const auto at = std::find(reports.begin(), reports.end(), point.entry.id);
-      const double x = static_cast<double>(at - reports.begin()) + 1, v = point.measure.value();
-      panel.line({{x, v - 2 * point.measure.u()}, {x, v + 2 * point.measure.u()}}, colour);
+      const double x = static_cast<double>(at - reports.begin()) + 1, v = point.measure.value;
+      panel.line({{x, v - 2 * point.measure.u}, {x, v + 2 * point.measure.u}}, colour);
       marks.emplace_back(x, v);
     }
     if (marks.empty()) continue;
-    panel.line(marks, colour, 0.8, direction == v1::VACUUM);
-    panel.marks(marks, colour, direction);
+    panel.line(marks, colour, 0.8, direction == Direction::VACUUM);
+    panel.marks(marks, colour, static_cast<int>(direction));
     lazy::cairo_set_source_rgb(canvas.cairo(), colour.r, colour.g, colour.b);
     canvas.text(60 + 150.0 * static_cast<int>(direction), 308,
-                direction == v1::UNKNOWN    ? "disc: direction not known"
-                : direction == v1::PRESSURE ? "square: blowing"
-                                            : "triangle: sucking",
+                direction == Direction::UNKNOWN    ? "disc: direction not known"
+                : direction == Direction::PRESSURE ? "square: blowing"
+                                                   : "triangle: sucking",
                 9);
   }
   lazy::cairo_set_source_rgb(canvas.cairo(), 0.11, 0.14, 0.16);
@@ -188,14 +183,13 @@ ExitStatus export_csv(const Options& options) {
   Output out(options.out);
   out.write("entry,date,vehicle,job_number,finding,event,time_s,direction,measure,value,u,unit\n");
   for (const LedgerEntry& entry : ledger.list(options.vehicle)) {
-    const v1::Report report = ledger.show(entry.id);
-    for (const v1::Event& event : report.events())
-      for (const v1::Measure& m : event.measures())
+    const Report report = ledger.show(entry.id);
+    for (const Event& event : report.events)
+      for (const Measure& m : event.measures)
         out.write(fmt::format("{},{},{},{},{},{},{},{},{},{},{},{}\n", entry.id, cell(day(entry)),
                               cell(entry.vehicle), cell(entry.job_number), entry.finding,
-                              v1::Kind_Name(event.kind()), event.time_s(),
-                              v1::Direction_Name(event.direction()), cell(m.name()), m.value(),
-                              m.u(), cell(m.unit())));
+                              name_of(event.kind), event.time_s, name_of(event.direction),
+                              cell(m.name), m.value, m.u, cell(m.unit)));
   }
   out.close();
   return ExitStatus::kDone;
@@ -212,7 +206,10 @@ Run add_ledger(Arguments app) {
   auto verbs = std::make_shared<std::vector<Verb>>();
   const auto verb = [&](const char* name, const char* about, ExitStatus (*run)(const Options&)) {
     Arguments sub = app.verb(name, about);
-    sub.option("--ledger", options->file, "the ledger's file (default: " + options->file + ")");
+    // As names, not as this user's folders: the manual page is made where the program is built.
+    sub.option("--ledger", options->file,
+               "the ledger's file (default: $XDG_DATA_HOME/airlatch/ledger.sqlite, or "
+               "~/.local/share/airlatch/ledger.sqlite)");
     verbs->push_back({sub, run});
     return sub;
   };

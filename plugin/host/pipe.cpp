@@ -11,10 +11,10 @@
 
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
-#include "plugin/session/event_json.hpp"
+#include "plugin/message/event_json.hpp"
+#include "plugin/message/plans.hpp"
+#include "plugin/message/setup_file.hpp"
 #include "plugin/session/live_chain.hpp"
-#include "plugin/session/plans.hpp"
-#include "plugin/session/setup_file.hpp"
 #include "plugin/sources/sample_lines.hpp"
 
 namespace airlatch {
@@ -28,23 +28,23 @@ struct Options {
 };
 
 // InfluxDB line protocol: commas, equal signs and blanks of names are escaped, text is quoted.
-std::string point(const v1::Event& event, std::int64_t first_ns) {
-  std::string out = fmt::format(
-      "airlatch,contact={},direction={},kind={} time_u_s={}", v1::Contact_Name(event.contact()),
-      v1::Direction_Name(event.direction()), v1::Kind_Name(event.kind()), event.time_u_s());
-  for (const v1::Measure& m : event.measures())
-    out += fmt::format(",{}={},{}_u={}", m.name(), m.value(), m.name(), m.u());
-  if (!event.note().empty()) {
+std::string point(const Event& event, std::int64_t first_ns) {
+  std::string out =
+      fmt::format("airlatch,contact={},direction={},kind={} time_u_s={}", name_of(event.contact),
+                  name_of(event.direction), name_of(event.kind), event.time_u_s);
+  for (const Measure& m : event.measures)
+    out += fmt::format(",{}={},{}_u={}", m.name, m.value, m.name, m.u);
+  if (!event.note.empty()) {
     out += ",note=\"";
-    for (const char c : event.note()) {
+    for (const char c : event.note) {
       if (c == '"' || c == '\\') out += '\\';
       out += c;
     }
     out += '"';
   }
-  const double whole = std::floor(event.time_s());
+  const double whole = std::floor(event.time_s);
   const std::int64_t time_ns = first_ns + static_cast<std::int64_t>(whole) * 1'000'000'000 +
-                               std::llround((event.time_s() - whole) * 1e9);
+                               std::llround((event.time_s - whole) * 1e9);
   return out + fmt::format(" {}\n", time_ns);
 }
 
@@ -93,13 +93,13 @@ class LineInput {
 };
 
 ExitStatus run(const Options& options) {
-  const v1::Rig rig = options.rig.empty() ? v1::Rig() : read_rig(options.rig);
-  const v1::Plan plan = options.plan.empty() ? v1::Plan() : find_plan(options.plan);
+  const Rig rig = options.rig.empty() ? Rig() : read_rig(options.rig);
+  const Plan plan = options.plan.empty() ? Plan() : find_plan(options.plan);
   Output out("-");
   LiveChain* live = nullptr;
   LiveChain chain(
       rig, plan, options.channels, options.patience_s,
-      [&](const v1::Event& event) {
+      [&](const Event& event) {
         out.write(options.to == "json" ? event_json(event) + "\n" : point(event, live->first_ns()));
       },
       [&](const std::string& remark) {

@@ -10,11 +10,11 @@
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
 #include "plugin/host/terminal.hpp"
-#include "plugin/report/test_report.hpp"
+#include "plugin/message/event_json.hpp"
+#include "plugin/message/plans.hpp"
+#include "plugin/message/setup_file.hpp"
+#include "plugin/report/job_report.hpp"
 #include "plugin/report/words.hpp"
-#include "plugin/session/event_json.hpp"
-#include "plugin/session/plans.hpp"
-#include "plugin/session/setup_file.hpp"
 #include "plugin/session/summary.hpp"
 #include "plugin/verdict/rules.hpp"
 
@@ -48,36 +48,36 @@ class Progress {
 };
 
 std::string verdict_words(const auto& findings) {
-  const v1::Finding& first = findings[0];
-  std::string out = fmt::format("\nMost likely: {} ({}, {:.2f})\n", finding_words(first.code()),
-                                first.code(), first.likelihood());
-  for (int k = 1; k < findings.size() && findings[k].likelihood() > 0.1; ++k)
-    out += fmt::format("or: {} ({}, {:.2f})\n", finding_words(findings[k].code()),
-                       findings[k].code(), findings[k].likelihood());
-  return out + "Do next: " + first.next_step() + "\n";
+  const Finding& first = findings[0];
+  std::string out = fmt::format("\nMost likely: {} ({}, {:.2f})\n", finding_words(first.code),
+                                first.code, first.likelihood);
+  for (std::size_t k = 1; k < findings.size() && findings[k].likelihood > 0.1; ++k)
+    out += fmt::format("or: {} ({}, {:.2f})\n", finding_words(findings[k].code), findings[k].code,
+                       findings[k].likelihood);
+  return out + "Do next: " + first.next_step + "\n";
 }
 
 ExitStatus replay(const Options& options) {
-  const v1::Rig rig = options.rig.empty() ? v1::Rig() : read_rig(options.rig);
-  const v1::Plan plan = options.plan.empty() ? v1::Plan() : find_plan(options.plan);
+  const Rig rig = options.rig.empty() ? Rig() : read_rig(options.rig);
+  const Plan plan = options.plan.empty() ? Plan() : find_plan(options.plan);
   std::optional<Output> lines;
   if (!options.events.empty()) lines.emplace(options.events);
   const bool print = options.events != "-" && !options.quiet;
-  v1::Job job;
-  job.add_capture()->set_file(options.capture);
-  TestReport test;
+  Job job;
+  job.capture.emplace_back().file = options.capture;
+  JobReport test;
   {
     Progress progress(options.quiet);
     test = make_report(job, "", rig, plan, {.rate_hz = options.rate_hz},
                        {.on_event =
-                            [&](const v1::Event& event) {
+                            [&](const Event& event) {
                               if (lines) lines->write(event_json(event) + "\n");
                             },
                         .on_progress = [&](double done) { progress(done); },
                         .to_be_written = !options.report.empty()});
   }
   if (lines) lines->close();
-  const auto& findings = test.report.findings();
+  const auto& findings = test.report.findings;
   const CaptureFacts& facts = test.facts[0];
   if (print) {
     Output out("-");
@@ -85,9 +85,11 @@ ExitStatus replay(const Options& options) {
     tell_summary(facts, test.events[0],
                  [&](const std::string& text) { out.write(wrapped(text, width)); });
     std::string text;
-    if (test.report.has_contact_finding()) text += "\nContacts\n";
-    for (const std::string& line : contact_words(test.report.contact_finding()))
-      text += "  " + line + "\n";
+    if (test.report.contact_finding) {
+      text += "\nContacts\n";
+      for (const std::string& line : contact_words(*test.report.contact_finding))
+        text += "  " + line + "\n";
+    }
     out.write(wrapped(text + verdict_words(findings), width));
   }
   if (!options.report.empty()) write_report(test, options.report);
@@ -95,7 +97,7 @@ ExitStatus replay(const Options& options) {
     std::fputs(("airlatch: " + facts.damage + "\n").c_str(), stderr);
     return ExitStatus::kUnusableData;
   }
-  return options.strict && is_fault(findings[0].code()) ? ExitStatus::kFault : ExitStatus::kDone;
+  return options.strict && is_fault(findings[0].code) ? ExitStatus::kFault : ExitStatus::kDone;
 }
 
 }  // namespace

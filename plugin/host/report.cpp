@@ -7,10 +7,10 @@
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
 #include "plugin/host/terminal.hpp"
-#include "plugin/report/test_report.hpp"
+#include "plugin/message/plans.hpp"
+#include "plugin/message/setup_file.hpp"
+#include "plugin/report/job_report.hpp"
 #include "plugin/report/words.hpp"
-#include "plugin/session/plans.hpp"
-#include "plugin/session/setup_file.hpp"
 #include "plugin/verdict/rules.hpp"
 
 namespace airlatch {
@@ -22,22 +22,24 @@ struct Options {
   bool list_plans = false, quiet = false, strict = false;
 };
 
-std::string summary(const TestReport& test, const std::string& folder) {
-  const v1::Report& report = test.report;
+std::string summary(const JobReport& test, const std::string& folder) {
+  const Report& report = test.report;
   std::string out;
-  if (!report.job().vehicle().empty()) out += report.job().vehicle() + "\n\n";
-  for (const v1::Report::StepResult& step : report.steps()) {
-    out += fmt::format("  {:16} {}\n", step.id(), outcome_words(step.outcome()));
-    for (const v1::Report::LimitResult& limit : step.limits())
-      if (limit.verdict() != v1::Report::PASS) out += "      " + limit_words(limit) + "\n";
+  if (report.job && !report.job->vehicle.empty()) out += report.job->vehicle + "\n\n";
+  for (const Report::StepResult& step : report.steps) {
+    out += fmt::format("  {:16} {}\n", step.id, outcome_words(step.outcome));
+    for (const Report::LimitResult& limit : step.limits)
+      if (limit.verdict != Outcome::PASS) out += "      " + limit_words(limit) + "\n";
   }
-  for (const v1::Report::LeakBudget& budget : report.leak_budgets())
-    out += "\n" + budget.conclusion() + "\n";
-  for (const std::string& line : contact_words(report.contact_finding())) out += "  " + line + "\n";
-  const v1::Finding& first = report.findings(0);
-  out += fmt::format("\nMost likely: {} ({}, {:.2f})\nDo next: {}\n", finding_words(first.code()),
-                     first.code(), first.likelihood(), first.next_step());
-  for (const std::string& caution : report.cautions()) out += "Caution: " + caution + "\n";
+  for (const Report::LeakBudget& budget : report.leak_budgets)
+    out += "\n" + budget.conclusion + "\n";
+  if (report.contact_finding)
+    for (const std::string& line : contact_words(*report.contact_finding))
+      out += "  " + line + "\n";
+  const Finding& first = report.findings[0];
+  out += fmt::format("\nMost likely: {} ({}, {:.2f})\nDo next: {}\n", finding_words(first.code),
+                     first.code, first.likelihood, first.next_step);
+  for (const std::string& caution : report.cautions) out += "Caution: " + caution + "\n";
   return out + "\nWritten: " + folder + "/report.html, .pdf, .json, .pb\n";
 }
 
@@ -52,12 +54,12 @@ ExitStatus run(const Options& options) {
   if (options.job.empty())
     throw InputError(ExitStatus::kUsage, "", "", "report needs a job file",
                      "airlatch report --help shows one");
-  const v1::Job job = read_job(options.job);
-  if (job.capture_size() == 0)
+  const Job job = read_job(options.job);
+  if (std::ssize(job.capture) == 0)
     throw InputError(ExitStatus::kUnusableData, options.job, "", "the job has no capture",
                      "add capture { file: \"NAME.sr\" }");
-  const v1::Rig rig = options.rig.empty() ? v1::Rig() : read_rig(options.rig);
-  const TestReport report =
+  const Rig rig = options.rig.empty() ? Rig() : read_rig(options.rig);
+  const JobReport report =
       make_report(job, std::filesystem::path(options.job).parent_path().string(), rig,
                   find_plan(options.plan), {.rate_hz = options.rate_hz});
   write_report(report, options.folder);
@@ -65,8 +67,8 @@ ExitStatus run(const Options& options) {
   for (const std::string& damage : report.damages)
     std::fputs(("airlatch: " + damage + "\n").c_str(), stderr);
   if (!report.damages.empty()) return ExitStatus::kUnusableData;
-  return options.strict && is_fault(report.report.findings(0).code()) ? ExitStatus::kFault
-                                                                      : ExitStatus::kDone;
+  return options.strict && is_fault(report.report.findings[0].code) ? ExitStatus::kFault
+                                                                    : ExitStatus::kDone;
 }
 
 }  // namespace

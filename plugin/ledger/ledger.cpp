@@ -1,14 +1,12 @@
 #include "plugin/ledger/ledger.hpp"
 
 #include <fmt/format.h>
-#include <google/protobuf/io/coded_stream.h>
-#include <google/protobuf/io/zero_copy_stream_impl_lite.h>
 
 #include <cstdlib>
 #include <filesystem>
 #include <map>
 
-#include "decoders/context.hpp"
+#include "plugin/message/wire.hpp"
 #include "plugin/system/input_error.hpp"
 #include "plugin/system/lazy/sqlite.hpp"
 #include "plugin/system/sha256.hpp"
@@ -23,18 +21,6 @@ constexpr const char* kSchema =
     "CREATE TABLE report (id INTEGER PRIMARY KEY, digest TEXT NOT NULL UNIQUE, added TEXT NOT NULL,"
     " date TEXT NOT NULL, vehicle TEXT NOT NULL, job_number TEXT NOT NULL, finding TEXT NOT NULL,"
     " message BLOB NOT NULL)";
-
-// The same message gives the same bytes.
-std::string canonical(const v1::Report& report) {
-  std::string bytes;
-  {
-    google::protobuf::io::StringOutputStream stream(&bytes);
-    google::protobuf::io::CodedOutputStream coded(&stream);
-    coded.SetSerializationDeterministic(true);
-    report.SerializeToCodedStream(&coded);
-  }
-  return bytes;
-}
 
 // A prepared statement, bound in order.
 class Query {
@@ -144,16 +130,16 @@ void Ledger::fail(const std::string& doing) const {
                    "free some space, or name another file with --ledger");
 }
 
-std::pair<std::int64_t, bool> Ledger::add(const v1::Report& report, const std::string& now_utc) {
-  const std::string bytes = canonical(report), digest = sha256_of(bytes);
+std::pair<std::int64_t, bool> Ledger::add(const Report& report, const std::string& now_utc) {
+  const std::string bytes = to_wire(report), digest = sha256_of(bytes);
   // One statement is one transaction.
   Query insert(db_.get(),
                "INSERT INTO report (digest, added, date, vehicle, job_number, finding, message) "
                "VALUES (?, ?, ?, ?, ?, ?, ?) ON CONFLICT (digest) DO NOTHING");
   if (!insert.ok()) fail("adding a report");
-  insert.bind(digest).bind(now_utc).bind(report.job().date()).bind(report.job().vehicle());
-  insert.bind(report.job().job_number());
-  insert.bind(report.findings().empty() ? std::string() : report.findings(0).code());
+  const Job job = report.job.value_or(Job{});
+  insert.bind(digest).bind(now_utc).bind(job.date).bind(job.vehicle).bind(job.job_number);
+  insert.bind(report.findings.empty() ? std::string() : report.findings[0].code);
   insert.bind_blob(bytes);
   if (insert.step() != SQLITE_DONE) fail("adding a report");
   const bool added = lazy::sqlite3_changes(db_.get()) > 0;
@@ -178,7 +164,7 @@ std::vector<LedgerEntry> Ledger::list(const std::string& vehicle) const {
   return out;
 }
 
-v1::Report Ledger::show(std::int64_t id) const {
+Report Ledger::show(std::int64_t id) const {
   Query query(db_.get(), "SELECT message FROM report WHERE id = ?");
   if (!query.ok()) fail("reading it");
   const int step = query.bind(id).step();
@@ -186,8 +172,8 @@ v1::Report Ledger::show(std::int64_t id) const {
     throw InputError(ExitStatus::kNotFound, path_, fmt::format("entry {}", id), "there is none",
                      "airlatch ledger list shows them");
   if (step != SQLITE_ROW) fail("reading it");
-  v1::Report report;
-  if (!report.ParseFromString(query.text(0)))
+  Report report;
+  if (!from_wire(query.text(0), report))
     throw InputError(ExitStatus::kUnusableData, path_, fmt::format("entry {}", id), "is damaged",
                      "add its report again");
   return report;
@@ -197,10 +183,10 @@ std::vector<LedgerPoint> Ledger::trend(const std::string& vehicle,
                                        const std::string& measure) const {
   std::vector<LedgerPoint> out;
   for (const LedgerEntry& entry : list(vehicle)) {
-    std::map<v1::Direction, v1::Measure> last;  // after a repair, where there was one
-    const v1::Report report = show(entry.id);
-    for (const v1::Event& event : report.events())
-      if (const v1::Measure* m = find_measure(event, measure)) last[event.direction()] = *m;
+    std::map<Direction, Measure> last;  // after a repair, where there was one
+    const Report report = show(entry.id);
+    for (const Event& event : report.events)
+      if (const Measure* m = find_measure(event, measure)) last[event.direction] = *m;
     for (const auto& [direction, m] : last) out.push_back({entry, direction, m});
   }
   return out;

@@ -11,7 +11,7 @@
 #include <string>
 #include <vector>
 
-#include "airlatch/v1/report.pb.h"
+#include "plugin/message/report.hpp"
 
 struct sqlite3;
 
@@ -27,8 +27,8 @@ struct LedgerEntry {
 
 struct LedgerPoint {  // one report's measure, in one direction
   LedgerEntry entry;
-  v1::Direction direction = v1::UNKNOWN;
-  v1::Measure measure;
+  Direction direction = Direction::UNKNOWN;
+  Measure measure;
 };
 
 // $XDG_DATA_HOME/airlatch/ledger.sqlite, or ~/.local/share/... (XDG base directory specification).
@@ -40,10 +40,10 @@ class Ledger {
   // Opens the file; makes it, and its folder, where it is missing.
   explicit Ledger(const std::string& path);
   // The entry's number, and whether it is new.
-  std::pair<std::int64_t, bool> add(const v1::Report& report, const std::string& now_utc);
+  std::pair<std::int64_t, bool> add(const Report& report, const std::string& now_utc);
   // All entries, or a vehicle's, by date, then as they were added.
   [[nodiscard]] std::vector<LedgerEntry> list(const std::string& vehicle = "") const;
-  [[nodiscard]] v1::Report show(std::int64_t id) const;
+  [[nodiscard]] Report show(std::int64_t id) const;
   // The last value of a measure in each report of the vehicle and in each direction.
   [[nodiscard]] std::vector<LedgerPoint> trend(const std::string& vehicle,
                                                const std::string& measure) const;

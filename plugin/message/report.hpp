@@ -77,7 +77,8 @@ struct Report {
     Plan::Limit limit = {};
     std::optional<Measure> value = {};
     Outcome verdict = Outcome::UNSPECIFIED;
-    std::string note = {};
+    std::string note = {};   // for people
+    bool undecided = false;  // the limit lies within the uncertainty: too close to call
   };
   struct StepResult {
     std::string id = {};

@@ -11,7 +11,9 @@
 #include <cstring>
 #include <set>
 
+#include "airlatch/v1/event.pb.h"
 #include "airlatch/v1/sample.pb.h"
+#include "plugin/message/wire.hpp"
 #include "plugin/sources/mcap_records.hpp"
 #include "plugin/system/input_error.hpp"
 
@@ -155,8 +157,8 @@ void McapWriter::block(const SampleBlock& raw) {
   message(static_cast<std::uint16_t>(raw.channel + 1), raw.time_ns(0), out.SerializeAsString());
 }
 
-void McapWriter::event(const v1::Event& event, std::int64_t time_ns) {
-  message(static_cast<std::uint16_t>(channels_.size() + 1), time_ns, event.SerializeAsString());
+void McapWriter::event(const Event& event, std::int64_t time_ns) {
+  message(static_cast<std::uint16_t>(channels_.size() + 1), time_ns, to_wire(event));
 }
 
 void McapWriter::tick(double now_s) {

@@ -14,7 +14,7 @@
 #include <string>
 #include <vector>
 
-#include "airlatch/v1/event.pb.h"
+#include "decoders/event.hpp"
 #include "decoders/stream/sample_block.hpp"
 
 namespace airlatch {
@@ -39,7 +39,7 @@ class McapWriter {
 
   void block(const SampleBlock& raw);
   // `time_ns`: on the samples' clock.
-  void event(const v1::Event& event, std::int64_t time_ns);
+  void event(const Event& event, std::int64_t time_ns);
   // To be called now and then with any steady clock: closes a chunk that is old enough.
   void tick(double now_s);
   // Closes the last chunk, writes the index. No more calls after it.

@@ -1,17 +1,18 @@
 // The report as one self-contained page: readable on a phone, printable, nothing fetched.
 // Everything a user typed is escaped and isolated in its own direction.
 #include <fmt/format.h>
-#include <google/protobuf/text_format.h>
 
 #include <algorithm>
 
-#include "decoders/context.hpp"
+#include "plugin/message/text_format.hpp"
+#include "plugin/report/html_parts.hpp"
+#include "plugin/report/job_report.hpp"
 #include "plugin/report/overlay.hpp"
-#include "plugin/report/test_report.hpp"
 #include "plugin/report/words.hpp"
+#include "plugin/session/kinds.hpp"
 #include "plugin/session/quantity.hpp"
-#include "plugin/session/summary.hpp"
 #include "plugin/verdict/compare.hpp"
+#include "plugin/verdict/rules.hpp"
 
 namespace airlatch {
 namespace {
@@ -33,69 +34,14 @@ pre{background:var(--shade);padding:.6rem;overflow-x:auto;font-size:.8rem}
 
 constexpr int kMostEvents = 400;  // in the page's table: a day has tens of thousands
 
-std::string escaped(const std::string& text) {
-  std::string out;
-  for (const char c : text) {
-    const auto byte = static_cast<unsigned char>(c);
-    switch (c) {
-      case '&':
-        out += "&amp;";
-        break;
-      case '<':
-        out += "&lt;";
-        break;
-      case '>':
-        out += "&gt;";
-        break;
-      case '"':
-        out += "&quot;";
-        break;
-      case '\'':
-        out += "&#39;";
-        break;
-      default:
-        if (byte < 0x20 && c != '\n' && c != '\t')
-          out += "\xEF\xBF\xBD";  // a control character shows as one that cannot be shown
-        else
-          out += c;
-    }
-  }
-  return out;
-}
-
-// A user's own words: isolated, so that right-to-left text turns nothing around it.
-std::string typed(const std::string& text) { return "<bdi>" + escaped(text) + "</bdi>"; }
-
-std::string base64(const std::string& bytes) {
-  static constexpr char kAlphabet[] =
-      "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-  std::string out;
-  for (std::size_t i = 0; i < bytes.size(); i += 3) {
-    unsigned int v = 0;
-    for (std::size_t k = 0; k < 3; ++k)
-      v = v << 8 | (i + k < bytes.size() ? static_cast<unsigned char>(bytes[i + k]) : 0U);
-    for (std::size_t k = 0; k < 4; ++k)
-      out += i + k <= bytes.size() ? kAlphabet[v >> (18 - 6 * k) & 63] : '=';
-  }
-  return out;
-}
-
-std::string row(const std::vector<std::string>& cells, const char* tag = "td") {
-  std::string out = "<tr>";
-  for (const std::string& cell : cells)
-    out += fmt::format("<{}{}>{}</{}>", tag, std::string(tag) == "th" ? " scope=\"col\"" : "", cell,
-                       tag);
-  return out + "</tr>\n";
-}
-
 std::string findings_list(const auto& findings) {
   std::string out = "<ol>\n";
-  for (const v1::Finding& finding : findings) {
-    out += fmt::format("<li><b>{}</b> ({}), likelihood {:.2f}", finding_words(finding.code()),
-                       finding.code(), finding.likelihood());
-    if (finding.evidence_size() > 0) {
+  for (const Finding& finding : findings) {
+    out += fmt::format("<li><b>{}</b> ({}), likelihood {:.2f}", finding_words(finding.code),
+                       finding.code, finding.likelihood);
+    if (std::ssize(finding.evidence) > 0) {
       out += "<ul>";
-      for (const std::string& because : finding.evidence())
+      for (const std::string& because : finding.evidence)
         out += "<li>" + escaped(because) + "</li>";
       out += "</ul>";
     }
@@ -104,29 +50,79 @@ std::string findings_list(const auto& findings) {
   return out + "</ol>\n";
 }
 
-std::string figure(const std::string& svg, const std::string& alt, const std::string& caption) {
+std::string quantity(const Measure& m) { return escaped(format_quantity(m.value, m.u, m.unit)); }
+
+std::string page_head(const Job& job) {
+  const std::string vehicle = job.vehicle.empty() ? "not named" : job.vehicle;
+  std::string out = fmt::format(
+      "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta "
+      "name=\"viewport\" "
+      "content=\"width=device-width, initial-scale=1\">\n<title>Test report: {}</title>\n"
+      "<style>{}</style>\n</head>\n<body>\n<header>\n<h1>Air lock test report</h1>\n<p>Vehicle: "
+      "{}</p>\n",
+      escaped(vehicle), kStyle, typed(vehicle));
+  if (!job.job_number.empty()) out += "<p>Job: " + typed(job.job_number) + "</p>\n";
+  return out + "</header>\n";
+}
+
+std::string verdict_section(const Report& report) {
+  if (report.findings.empty()) return {};
+  const Finding& first = report.findings[0];
   return fmt::format(
-      "<figure>\n<img alt=\"{}\" src=\"data:image/svg+xml;base64,{}\">\n"
-      "<figcaption>{}</figcaption>\n</figure>\n",
-      escaped(alt), base64(svg), caption);
+      "<section class=\"verdict\" aria-label=\"Verdict\">\n<p>{}</p>\n<p><strong>{}</strong> "
+      "<span "
+      "class=\"soft\">({}, likelihood {:.2f})</span></p>\n<p><b>Do next:</b> "
+      "{}</p>\n</section>\n",
+      report.before_findings.empty() ? "Most likely:" : "After the repair, most likely:",
+      finding_words(first.code), first.code, first.likelihood, escaped(first.next_step));
 }
 
-std::string table(const char* label, const std::string& rows, const char* css_class = "") {
-  return fmt::format(
-      "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"{}\">\n"
-      "<table{}>\n{}</table>\n</div>\n",
-      label, css_class, rows);
+std::string cautions_section(const JobReport& test) {
+  std::string out = "<section class=\"caution\" aria-label=\"Cautions\">\n<b>Cautions</b>\n<ul>\n";
+  for (const std::string& caution : test.report.cautions)
+    out += "<li>" + escaped(caution) + "</li>\n";
+  out += "</ul>\n</section>\n";
+  for (const std::string& damage : test.damages)
+    out += "<p class=\"caution\">Cut short: " + escaped(damage) + "</p>\n";
+  return out;
 }
 
-std::string quantity(const v1::Measure& m) {
-  return escaped(format_quantity(m.value(), m.u(), m.unit()));
+std::string findings_section(const Report& report) {
+  std::string out = "<h2>Findings</h2>\n" + findings_list(report.findings);
+  if (!report.before_findings.empty())
+    out += "<h3>Before the repair</h3>\n" + findings_list(report.before_findings);
+  return out;
 }
 
-std::string changes_section(const TestReport& test) {
-  const v1::Report& report = test.report;
-  if (report.changes().empty()) return {};
+// As the plan calls it; its id where it does not.
+std::string step_title(const Plan& plan, const std::string& id) {
+  for (const Plan::Step& step : plan.step) {
+    if (step.id != id) continue;
+    return step.title.empty() ? id : step.title;
+  }
+  return id;
+}
+
+std::string steps_section(const Report& report) {
+  if (report.steps.empty()) return {};
+  std::string rows = row({"Step", "Outcome", "Limits"}, "th");
+  for (const Report::StepResult& step : report.steps) {
+    std::string limits;
+    for (const Report::LimitResult& limit : step.limits)
+      limits += escaped(limit_words(limit)) + "<br>";
+    if (!step.note.empty()) limits += "<span class=\"soft\">" + escaped(step.note) + "</span>";
+    rows += row({typed(step_title(report.plan, step.id)),
+                 "<b>" + outcome_words(step.outcome) + "</b>", limits});
+  }
+  return "<h2>Steps</h2>\n<p class=\"soft\">Plan: " + typed(report.plan.name) + "</p>\n" +
+         table("Steps", rows);
+}
+
+std::string changes_section(const JobReport& test) {
+  const Report& report = test.report;
+  if (report.changes.empty()) return {};
   std::string out = "<h2>Before against after</h2>\n", rows;
-  for (const std::string& remark : report.remarks()) out += "<p>" + escaped(remark) + "</p>\n";
+  for (const std::string& remark : report.remarks) out += "<p>" + escaped(remark) + "</p>\n";
   const auto [before, after] = first_of_each(test);
   if (before && after && can_overlay(*before, *after)) {
     Canvas canvas(Canvas::Kind::kSvg, 720, 330);
@@ -137,17 +133,16 @@ std::string changes_section(const TestReport& test) {
                   "From the motor's start: before dashed, after solid.");
   }
   int same = 0;
-  for (const v1::Report::Change& change : report.changes()) {
-    if (change.verdict() == kNoRealChange) {
+  for (const Report::Change& change : report.changes) {
+    if (change.verdict == kNoRealChange) {
       ++same;
       continue;
     }
-    const bool compared = change.verdict() != kNotComparable && !change.measure().empty();
-    rows +=
-        row({escaped(change.event()), escaped(change.measure()),
-             compared ? quantity(change.before()) : "", compared ? quantity(change.after()) : "",
-             compared ? escaped(format_quantity(change.change(), change.u(), "")) : "",
-             "<b>" + escaped(change.verdict()) + "</b> " + escaped(change.reason())});
+    const bool compared = change.verdict != kNotComparable && !change.measure.empty();
+    rows += row({escaped(change.event), escaped(change.measure),
+                 compared ? quantity(*change.before) : "", compared ? quantity(*change.after) : "",
+                 compared ? escaped(format_quantity(change.change, change.u, "")) : "",
+                 "<b>" + escaped(change.verdict) + "</b> " + escaped(change.reason)});
   }
   if (!rows.empty())
     out += table("Changes",
@@ -155,142 +150,115 @@ std::string changes_section(const TestReport& test) {
   return out + fmt::format("<p class=\"soft\">No real change in {} measures.</p>\n", same);
 }
 
-std::string budgets_section(const v1::Report& report) {
-  if (report.leak_budgets().empty()) return {};
+std::string budgets_section(const Report& report) {
+  if (report.leak_budgets.empty()) return {};
   std::string out = "<h2>Branches</h2>\n";
-  for (const v1::Report::LeakBudget& budget : report.leak_budgets()) {
-    out += fmt::format("<p>Held after {}: <b>{}</b></p>\n", direction_words(budget.direction()),
-                       typed(budget.conclusion()));
-    if (budget.branches().empty()) continue;
+  for (const Report::LeakBudget& budget : report.leak_budgets) {
+    out += fmt::format("<p>Held after {}: <b>{}</b></p>\n", direction_words(budget.direction),
+                       typed(budget.conclusion));
+    if (budget.branches.empty()) continue;
     std::string rows = row({"Part", "Loses, kPa/min of the whole line"}, "th");
-    for (const auto& branch : budget.branches())
-      rows += row({typed(branch.name()), quantity(branch.loss())});
-    rows += row({"pump, trunk and what was not closed", quantity(budget.rest())});
-    rows += row({"whole line", quantity(budget.whole())});
+    for (const auto& branch : budget.branches)
+      rows += row({typed(branch.name), quantity(branch.loss)});
+    rows += row({"pump, trunk and what was not closed", quantity(*budget.rest)});
+    rows += row({"whole line", quantity(*budget.whole)});
     out += table("Leak budget", rows);
   }
   return out;
 }
 
-}  // namespace
+std::string contacts_section(const Report& report) {
+  if (!report.contact_finding.has_value()) return {};
+  std::string out = "<h2>Contacts</h2>\n<ul>\n";
+  for (const std::string& line : contact_words(*report.contact_finding))
+    out += "<li>" + typed(line) + "</li>\n";
+  return out + "</ul>\n";
+}
 
-std::string report_html(const TestReport& test) {
-  const v1::Report& report = test.report;
-  const v1::Job& job = report.job();
-  const std::string vehicle = job.vehicle().empty() ? "not named" : job.vehicle();
-  std::string out = fmt::format(
-      "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta "
-      "name=\"viewport\" "
-      "content=\"width=device-width, initial-scale=1\">\n<title>Test report: {}</title>\n"
-      "<style>{}</style>\n</head>\n<body>\n<header>\n<h1>Air lock test report</h1>\n<p>Vehicle: "
-      "{}</p>\n",
-      escaped(vehicle), kStyle, typed(vehicle));
-  if (!job.job_number().empty()) out += "<p>Job: " + typed(job.job_number()) + "</p>\n";
-  out += "</header>\n<main>\n";
+std::string capture_caption(const Report::Capture& capture) {
+  std::string out = typed(capture.file);
+  if (capture.phase != Phase::UNSPECIFIED)
+    out += capture.phase == Phase::BEFORE ? ", before the repair" : ", after the repair";
+  if (!capture.closed_branch.empty()) out += ", closed: " + typed(capture.closed_branch);
+  return out + ". Dashed red: the leak that was fitted, with two standard uncertainties.";
+}
 
-  // First page: the verdict, what to do, the cautions.
-  if (report.findings_size() > 0) {
-    const v1::Finding& first = report.findings(0);
-    out += fmt::format(
-        "<section class=\"verdict\" aria-label=\"Verdict\">\n<p>{}</p>\n<p><strong>{}</strong> "
-        "<span "
-        "class=\"soft\">({}, likelihood {:.2f})</span></p>\n<p><b>Do next:</b> "
-        "{}</p>\n</section>\n",
-        test.report.before_findings().empty() ? "Most likely:" : "After the repair, most likely:",
-        finding_words(first.code()), first.code(), first.likelihood(), escaped(first.next_step()));
-  }
-  out += "<section class=\"caution\" aria-label=\"Cautions\">\n<b>Cautions</b>\n<ul>\n";
-  for (const std::string& caution : report.cautions()) out += "<li>" + escaped(caution) + "</li>\n";
-  out += "</ul>\n</section>\n";
-  for (const std::string& damage : test.damages)
-    out += "<p class=\"caution\">Cut short: " + escaped(damage) + "</p>\n";
-
-  out += "<h2>Findings</h2>\n" + findings_list(report.findings());
-  if (!test.report.before_findings().empty())
-    out += "<h3>Before the repair</h3>\n" + findings_list(report.before_findings());
-
-  if (report.steps_size() > 0) {
-    out += "<h2>Steps</h2>\n<p class=\"soft\">Plan: " + typed(report.plan().name()) + "</p>\n";
-    std::string rows = row({"Step", "Outcome", "Limits"}, "th");
-    for (const v1::Report::StepResult& step : report.steps()) {
-      const auto planned =
-          std::find_if(report.plan().step().begin(), report.plan().step().end(),
-                       [&](const v1::Plan::Step& s) { return s.id() == step.id(); });
-      std::string limits;
-      for (const v1::Report::LimitResult& limit : step.limits())
-        limits += escaped(limit_words(limit)) + "<br>";
-      if (!step.note().empty())
-        limits += "<span class=\"soft\">" + escaped(step.note()) + "</span>";
-      rows += row({typed(planned == report.plan().step().end() || planned->title().empty()
-                             ? step.id()
-                             : planned->title()),
-                   "<b>" + outcome_words(step.outcome()) + "</b>", limits});
-    }
-    out += table("Steps", rows);
-  }
-  out += budgets_section(report);
-  if (report.has_contact_finding()) {
-    out += "<h2>Contacts</h2>\n<ul>\n";
-    for (const std::string& line : contact_words(report.contact_finding()))
-      out += "<li>" + typed(line) + "</li>\n";
-    out += "</ul>\n";
-  }
-  out += changes_section(test);
-
-  if (!test.plots.empty()) out += "<h2>Captures</h2>\n";
+std::string captures_section(const JobReport& test) {
+  if (test.plots.empty()) return {};
+  std::string out = "<h2>Captures</h2>\n";
   for (std::size_t k = 0; k < test.plots.size(); ++k) {
-    const v1::Report::Capture& capture = report.captures(static_cast<int>(k));
     const CapturePlot& plot = test.plots[k];
     Canvas canvas(Canvas::Kind::kSvg, 720, 420);
     plot.draw(canvas, 8, 4, 704, 412);
-    std::string caption = typed(capture.file());
-    if (capture.phase() != v1::PHASE_UNSPECIFIED)
-      caption += capture.phase() == v1::BEFORE ? ", before the repair" : ", after the repair";
-    if (!capture.closed_branch().empty()) caption += ", closed: " + typed(capture.closed_branch());
     out += figure(canvas.finish(), plot.described(),
-                  caption +
-                      ". Dashed red: the leak that was fitted, with two standard "
-                      "uncertainties.");
+                  capture_caption(test.report.captures[static_cast<int>(k)]));
   }
+  return out;
+}
 
-  out += "<h2>Details</h2>\n";
+std::string event_row(const Event& event) {
+  std::string measures;
+  for (const Measure& m : event.measures)
+    measures += "<span class=\"m\">" + escaped(m.name) + " " + quantity(m) + "</span> ";
+  std::string kind = name_of(event.kind);
+  if (event.contact != Contact::NONE) kind += " " + name_of(event.contact);
+  return row({escaped(format_quantity(event.time_s, std::max(event.time_u_s, 1e-6), "s")), kind,
+              measures, escaped(event.note)});
+}
+
+std::string events_table(const Report& report) {
   std::string rows = row({"Time", "Event", "Measures", "Remarks"}, "th");
-  const int shown = std::min(report.events_size(), kMostEvents);
-  for (int k = 0; k < shown; ++k) {
-    const v1::Event& event = report.events(k);
-    std::string measures;
-    for (const v1::Measure& m : event.measures())
-      measures += "<span class=\"m\">" + escaped(m.name()) + " " + quantity(m) + "</span> ";
-    rows += row({escaped(format_quantity(event.time_s(), std::max(event.time_u_s(), 1e-6), "s")),
-                 v1::Kind_Name(event.kind()) +
-                     (event.contact() == v1::NONE ? "" : " " + v1::Contact_Name(event.contact())),
-                 measures, escaped(event.note())});
-  }
-  out += table("Events", rows, " class=\"events\"");
-  if (shown < report.events_size())
+  const int shown = std::min(static_cast<int>(report.events.size()), kMostEvents);
+  for (int k = 0; k < shown; ++k) rows += event_row(report.events[k]);
+  std::string out = table("Events", rows, " class=\"events\"");
+  if (shown < std::ssize(report.events))
     out += fmt::format("<p class=\"soft\">The first {} of {} events; all are in report.json.</p>\n",
-                       shown, report.events_size());
-  out += "<h3>Files</h3>\n<ul>\n";
-  for (const v1::Report::Capture& capture : report.captures()) {
-    out += fmt::format("<li>{}: {:.6g} s, SHA-256 <code>{}</code>", typed(capture.file()),
-                       capture.duration_s(), capture.sha256());
-    for (const auto& channel : capture.channels())
-      out += fmt::format("; {} as {} at {:.6g}/s", typed(channel.name()),
-                         v1::Role_Name(channel.role()), channel.rate_hz());
-    for (const std::string& remark : capture.remarks()) out += "; " + escaped(remark);
+                       shown, std::ssize(report.events));
+  return out;
+}
+
+std::string files_list(const Report& report) {
+  std::string out = "<h3>Files</h3>\n<ul>\n";
+  for (const Report::Capture& capture : report.captures) {
+    out += fmt::format("<li>{}: {:.6g} s, SHA-256 <code>{}</code>", typed(capture.file),
+                       capture.duration_s, capture.sha256);
+    for (const auto& channel : capture.channels)
+      out += fmt::format("; {} as {} at {:.6g}/s", typed(channel.name), name_of(channel.role),
+                         channel.rate_hz);
+    for (const std::string& remark : capture.remarks) out += "; " + escaped(remark);
     out += "</li>\n";
   }
-  std::string rig, plan;
-  google::protobuf::TextFormat::PrintToString(report.rig(), &rig);
-  google::protobuf::TextFormat::PrintToString(report.plan(), &plan);
-  out += fmt::format(
-      "</ul>\n<h3>Rig</h3>\n<pre tabindex=\"0\">{}</pre>\n<h3>Plan and limits</h3>\n<pre "
+  return out + "</ul>\n";
+}
+
+// What the report rests on: the rig, the plan and the program, as they were.
+std::string basis_section(const Report& report) {
+  const std::string rig = print_text(report.rig), plan = print_text(report.plan);
+  return fmt::format(
+      "<h3>Rig</h3>\n<pre tabindex=\"0\">{}</pre>\n<h3>Plan and limits</h3>\n<pre "
       "tabindex=\"0\">{}</pre>\n<p class=\"soft\">Every ± is a standard uncertainty (JCGM 100, k = "
       "1). "
       "Limits are those of the plan; the built-in ones are common practice, no source. airlatch "
-      "{}.</p>\n</main>\n</body>\n</html>\n",
-      escaped(rig), escaped(plan), escaped(report.software_version()));
-  return out;
+      "{}.</p>\n",
+      escaped(rig), escaped(plan), escaped(report.software_version));
+}
+
+}  // namespace
+
+std::string report_html(const JobReport& test) {
+  const Report& report = test.report;
+  std::string out = page_head(report.job.value_or(Job{})) + "<main>\n";
+  // First page: the verdict, what to do, the cautions.
+  out += verdict_section(report);
+  out += cautions_section(test);
+  out += findings_section(report);
+  out += steps_section(report);
+  out += budgets_section(report);
+  out += contacts_section(report);
+  out += changes_section(test);
+  out += captures_section(test);
+  out += "<h2>Details</h2>\n" + events_table(report) + files_list(report) + basis_section(report);
+  return out + "</main>\n</body>\n</html>\n";
 }
 
 }  // namespace airlatch

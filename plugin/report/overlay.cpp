@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <optional>
 
-#include "plugin/session/summary.hpp"
+#include "plugin/session/kinds.hpp"
 
 namespace airlatch {
 namespace {
@@ -15,20 +15,20 @@ struct Stretch {  // a run and what follows it, up to the next run
   double start_s = 0, length_s = 0;
 };
 
-std::optional<Stretch> first_run(const CapturePlot& plot, v1::Direction direction) {
+std::optional<Stretch> first_run(const CapturePlot& plot, Direction direction) {
   std::optional<Stretch> found;
-  for (const v1::Event& event : plot.events) {
-    if (event.kind() != v1::MOTOR_START) continue;
+  for (const Event& event : plot.events) {
+    if (event.kind != Kind::MOTOR_START) continue;
     if (found) {
-      found->length_s = event.time_s() - found->start_s - 2 * kLead_s;
+      found->length_s = event.time_s - found->start_s - 2 * kLead_s;
       return found;
     }
-    if (event.direction() == direction) found = {event.time_s(), plot.duration_s - event.time_s()};
+    if (event.direction == direction) found = {event.time_s, plot.duration_s - event.time_s};
   }
   return found;
 }
 
-Panel::Points shifted(const CapturePlot& plot, v1::Role role, const Stretch& run, double length_s) {
+Panel::Points shifted(const CapturePlot& plot, Role role, const Stretch& run, double length_s) {
   Panel::Points points;
   for (const PlottedChannel& channel : plot.channels) {
     if (channel.role != role) continue;
@@ -48,7 +48,7 @@ struct Pair {
 
 std::vector<Pair> pairs(const CapturePlot& before, const CapturePlot& after) {
   std::vector<Pair> out;
-  for (const v1::Direction direction : {v1::PRESSURE, v1::VACUUM, v1::UNKNOWN}) {
+  for (const Direction direction : {Direction::PRESSURE, Direction::VACUUM, Direction::UNKNOWN}) {
     const auto a = first_run(before, direction), b = first_run(after, direction);
     if (a && b) out.push_back({direction_words(direction), *a, *b});
   }
@@ -80,7 +80,7 @@ void draw_overlay(Canvas& canvas, const CapturePlot& before, const CapturePlot& 
     canvas.text(at + each_w - 40, y + 9, "— after", 8.5);
     double top = y + head;
     for (const auto& [role, unit] :
-         {std::pair(v1::MOTOR_CURRENT, "A"), std::pair(v1::LINE_PRESSURE, "kPa")}) {
+         {std::pair(Role::MOTOR_CURRENT, "A"), std::pair(Role::LINE_PRESSURE, "kPa")}) {
       const Panel::Points was = shifted(before, role, pair.before, pair.before.length_s),
                           is = shifted(after, role, pair.after, pair.after.length_s);
       double low = 0, high = 0;
@@ -90,7 +90,7 @@ void draw_overlay(Canvas& canvas, const CapturePlot& before, const CapturePlot& 
           high = std::max(high, v);
         }
       const double margin = std::max(0.06 * (high - low), 0.1);
-      const bool last = role == v1::LINE_PRESSURE;
+      const bool last = role == Role::LINE_PRESSURE;
       Panel panel(
           canvas, at, top, each_w, each_h,
           {-kLead_s, std::max(length_s, 0.5), last ? "s from the motor's start" : "", false, last},

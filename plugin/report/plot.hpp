@@ -4,8 +4,8 @@
 #include <string>
 #include <vector>
 
-#include "airlatch/v1/event.pb.h"
-#include "airlatch/v1/setup.pb.h"
+#include "decoders/event.hpp"
+#include "decoders/setup.hpp"
 #include "plugin/report/envelope.hpp"
 #include "plugin/report/panel.hpp"
 
@@ -13,13 +13,13 @@ namespace airlatch {
 
 struct PlottedChannel {
   std::string name;
-  v1::Role role = v1::ROLE_UNSPECIFIED;
+  Role role = Role::UNSPECIFIED;
   Envelope envelope;
 };
 
 struct CapturePlot {
   std::vector<PlottedChannel> channels;
-  std::vector<v1::Event> events;  // by time
+  std::vector<Event> events;  // by time
   double duration_s = 0;
   // Draws into the rectangle; the height is shared by the panels there is data for.
   void draw(Canvas& canvas, double x, double y, double width, double height) const;

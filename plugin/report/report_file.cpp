@@ -5,9 +5,23 @@
 #include <fstream>
 #include <sstream>
 
+#include "airlatch/v1/report.pb.h"
+#include "plugin/message/protobuf.hpp"
+#include "plugin/message/wire.hpp"
 #include "plugin/system/input_error.hpp"
 
 namespace airlatch {
+namespace {
+
+bool read_json(const std::string& text, Report& report) {
+  v1::Report message;
+  google::protobuf::util::JsonParseOptions options;
+  options.ignore_unknown_fields = true;
+  return google::protobuf::util::JsonStringToMessage(text, &message, options).ok() &&
+         from_wire(message.SerializeAsString(), report);
+}
+
+}  // namespace
 
 bool looks_like_report(const std::string& path) {
   std::ifstream file(path, std::ios::binary);
@@ -15,23 +29,30 @@ bool looks_like_report(const std::string& path) {
   return file.get(first) && (first == '{' || first == '\n');
 }
 
-v1::Report read_report(const std::string& path) {
+Report read_report(const std::string& path) {
   std::ifstream file(path, std::ios::binary);
   if (!file)
     throw InputError(ExitStatus::kNotFound, path, "", "cannot be opened", "check the name");
   std::ostringstream content;
   content << file.rdbuf();
   const std::string bytes = content.str();
-  v1::Report report;
-  google::protobuf::util::JsonParseOptions options;
-  options.ignore_unknown_fields = true;
-  const bool sound = !bytes.empty() && bytes[0] == '{'
-                         ? google::protobuf::util::JsonStringToMessage(bytes, &report, options).ok()
-                         : report.ParseFromString(bytes);
-  if (!sound || report.captures_size() == 0)
+  Report report;
+  const bool json = !bytes.empty() && bytes[0] == '{';
+  const bool sound = json ? read_json(bytes, report) : from_wire(bytes, report);
+  if (!sound || report.captures.empty())
     throw InputError(ExitStatus::kUnusableData, path, "", "this is no report of airlatch",
                      "name a report.json or a report.pb");
   return report;
+}
+
+std::string report_json(const Report& report) {
+  google::protobuf::util::JsonPrintOptions print;
+  print.preserve_proto_field_names = true;
+  print.always_print_primitive_fields = true;
+  print.add_whitespace = true;
+  std::string json;
+  (void)google::protobuf::util::MessageToJsonString(to_message<v1::Report>(report), &json, print);
+  return json;
 }
 
 }  // namespace airlatch

@@ -2,14 +2,17 @@
 #pragma once
 #include <string>
 
-#include "airlatch/v1/report.pb.h"
+#include "plugin/message/report.hpp"
 
 namespace airlatch {
 
 // By the first byte: JSON's brace, or the tag of the report's first field. No capture begins so.
 bool looks_like_report(const std::string& path);
 
-// Fields a newer version wrote are kept (binary) or passed over (JSON). Throws InputError.
-v1::Report read_report(const std::string& path);
+// Fields that a newer version wrote are passed over. Throws InputError.
+Report read_report(const std::string& path);
+
+// The protobuf JSON mapping, proto field names kept, defaults printed.
+std::string report_json(const Report& report);
 
 }  // namespace airlatch

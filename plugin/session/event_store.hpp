@@ -3,7 +3,7 @@
 // In    events as they become decidable.
 // Out   the same events by time, those of one instant as they came.
 // How   numbers in rows; the names, units and notes that they share are kept once.
-// Cost  32 bytes an event, 20 a measure, and notes that tell numbers of their own.
+// Cost  48 bytes an event, 20 a measure, 12 a missing one, and notes that hold numbers of their own.
 #pragma once
 #include <cstdint>
 #include <deque>
@@ -11,48 +11,52 @@
 #include <string>
 #include <vector>
 
-#include "airlatch/v1/event.pb.h"
+#include "decoders/event.hpp"
 
 namespace airlatch {
 
 class EventStore {
  public:
   EventStore() = default;
-  explicit EventStore(const std::vector<v1::Event>& events);
+  explicit EventStore(const std::vector<Event>& events);
   EventStore(EventStore&&) = default;
   EventStore& operator=(EventStore&&) = default;
   EventStore(const EventStore&) = delete;  // its texts point into itself
   EventStore& operator=(const EventStore&) = delete;
-  void add(const v1::Event& event);
+  void add(const Event& event);
 
   [[nodiscard]] std::size_t size() const { return rows_.size(); }
   [[nodiscard]] bool empty() const { return rows_.empty(); }
   // Of the i-th by time. REQUIRES: i < size().
-  [[nodiscard]] v1::Kind kind(std::size_t i) const { return static_cast<v1::Kind>(rows_[i].kind); }
+  [[nodiscard]] Kind kind(std::size_t i) const { return static_cast<Kind>(rows_[i].kind); }
   [[nodiscard]] double time_s(std::size_t i) const { return rows_[i].time_s; }
-  [[nodiscard]] v1::Contact contact(std::size_t i) const {
-    return static_cast<v1::Contact>(rows_[i].contact);
+  [[nodiscard]] Contact contact(std::size_t i) const {
+    return static_cast<Contact>(rows_[i].contact);
   }
-  void get(std::size_t i, v1::Event& into) const;
+  void get(std::size_t i, Event& into) const;
   // The first at or after t.
   [[nodiscard]] std::size_t first_at_or_after(double t_s) const;
 
   // `look(event)` for each by time; the event is gone after the call.
   template <typename Look>
   void for_each(Look&& look) const {
-    v1::Event event;
+    Event event;
     for (std::size_t i = 0; i < size(); ++i) {
       get(i, event);
-      look(static_cast<const v1::Event&>(event));
+      look(static_cast<const Event&>(event));
     }
   }
-  [[nodiscard]] std::vector<v1::Event> all() const;
+  [[nodiscard]] std::vector<Event> all() const;
 
  private:
   struct Row {
     double time_s, time_u_s;
-    std::uint32_t first_measure, measures, note;
+    std::uint32_t first_measure, measures, first_missing, missing, note;
     std::uint8_t kind, direction, contact;
+  };
+  struct MissingRow {
+    std::uint32_t measure, text;
+    std::uint8_t code;
   };
   class Texts {
    public:
@@ -67,7 +71,8 @@ class EventStore {
   std::deque<Row> rows_;             // by time
   std::deque<double> values_;        // value and u of each measure
   std::deque<std::uint32_t> whats_;  // name and unit of each measure
-  Texts notes_, names_;              // a name is followed by its unit
+  std::deque<MissingRow> missing_;
+  Texts notes_, names_;  // a name is followed by its unit
 };
 
 }  // namespace airlatch

@@ -7,9 +7,8 @@
 
 namespace airlatch {
 
-LiveChain::LiveChain(const v1::Rig& rig, const v1::Plan& plan,
-                     const std::vector<std::string>& channels, double patience_s,
-                     std::function<void(const v1::Event&)> on_event,
+LiveChain::LiveChain(const Rig& rig, const Plan& plan, const std::vector<std::string>& channels,
+                     double patience_s, std::function<void(const Event&)> on_event,
                      std::function<void(const std::string&)> on_remark)
     : rig_(rig),
       plan_(plan),
@@ -28,15 +27,12 @@ void LiveChain::start() {
     channels.push_back(channel);
   }
   const RigMatch match = match_rig(channels, rig_, "samples");
-  for (const std::string& name : names_) index_[name] = match.channels.size();
-  for (std::size_t c = 0; c < match.channels.size(); ++c)
-    index_[names_[match.source_channel[c]]] = c;
-  lanes_.resize(match.channels.size());
-  if (!waiting_.empty())
-    for (Lane& lane : lanes_) lane.heard_s = waiting_.back().now_s;
+  for (std::size_t c = 0; c < names_.size(); ++c) index_[names_[c]] = c;
+  heard_s_.assign(names_.size(), waiting_.empty() ? 0 : waiting_.back().now_s);
   for (const std::string& remark : match.remarks) on_remark_(remark);
-  chain_ = std::make_unique<Chain>(match.channels, ChainSettings{.rig = rig_, .plan = plan_});
-  chain_->on_event.connect(on_event_);
+  constexpr std::int64_t kRounding_ns = 1;  // of a host's stamps
+  driver_ = std::make_unique<ChainDriver>(
+      match, names_.size(), ChainSettings{.rig = rig_, .plan = plan_}, on_event_, kRounding_ns);
   const std::vector<Kept> kept = std::move(waiting_);
   waiting_.clear();
   for (const Kept& k : kept) hand_on(k);
@@ -48,44 +44,41 @@ void LiveChain::hand_on(const Kept& kept) {
     on_remark_(
         fmt::format("channel '{}' came after the first {} s and is passed over; name it beforehand",
                     kept.channel, kSettle_s));
-    index_[kept.channel] = lanes_.size();
+    index_[kept.channel] = names_.size();
     return;
   }
-  if (at->second >= lanes_.size()) return;  // no role
-  Lane& lane = lanes_[at->second];
-  SampleBlock block{.channel = at->second};
-  block.values = kept.values;
+  SampleBlock block{.clock = kept.clock, .values = kept.values};
   const std::int64_t time_ns[] = {kept.time_ns};
-  if (kept.clock.num_ns == 0) {
+  if (kept.clock.num_ns == 0)
     block.times_ns = time_ns;
-  } else {
-    const bool goes_on = lane.next > 0 && lane.clock.num_ns == kept.clock.num_ns &&
-                         lane.clock.den == kept.clock.den &&
-                         std::abs(lane.clock.time_ns(lane.next) - kept.time_ns) <= 1;
-    block.clock = goes_on ? lane.clock : kept.clock;
-    block.first = goes_on ? lane.next : 0;
-    lane = {block.clock, block.first + std::ssize(kept.values)};
-  }
-  lane.newest_ns = block.time_ns(block.values.size() - 1);
-  lane.heard_s = kept.now_s;
-  chain_->push(block);
+  else
+    block.clock.start_ns = kept.time_ns;
+  push(at->second, block, kept.now_s);
+}
+
+void LiveChain::push(std::size_t channel, SampleBlock block, double now_s) {
+  if (channel >= names_.size()) return;  // came too late
+  block.channel = channel;
+  heard_s_[channel] = now_s;
+  driver_->push(block);
 }
 
 void LiveChain::pass_over_the_silent(double now_s) {
   bool silent = false;
-  std::int64_t until_ns =
-      std::numeric_limits<std::int64_t>::max();  // all that still speak have told
-  for (Lane& lane : lanes_) {
-    if (lane.heard_s == 0) lane.heard_s = now_s;
-    if (now_s - lane.heard_s > patience_s_)
+  // All that still send have come so far.
+  std::int64_t until_ns = std::numeric_limits<std::int64_t>::max();
+  for (std::size_t c = 0; c < heard_s_.size(); ++c) {
+    if (!driver_->place(c)) continue;
+    if (heard_s_[c] == 0) heard_s_[c] = now_s;
+    if (now_s - heard_s_[c] > patience_s_)
       silent = true;
     else
-      until_ns = std::min(until_ns, lane.newest_ns);
+      until_ns = std::min(until_ns, driver_->channel(c).newest_ns);
   }
   // A channel that comes back was stamped a moment before the others' newest: it must not be late.
   constexpr std::int64_t kReturn_ns = 500'000'000;
   if (silent && until_ns != std::numeric_limits<std::int64_t>::max())
-    chain_->advance(until_ns - kReturn_ns);
+    driver_->advance(until_ns - kReturn_ns);
 }
 
 void LiveChain::push(const std::string& channel, std::int64_t time_ns, const SampleClock& clock,
@@ -98,7 +91,7 @@ void LiveChain::push(const std::string& channel, std::int64_t time_ns, const Sam
   first_ns_ = any_ ? std::min(first_ns_, time_ns) : time_ns;
   newest_ns_ = any_ ? std::max(newest_ns_, last_ns) : last_ns;
   any_ = true;
-  if (chain_) {
+  if (driver_) {
     hand_on(kept);
     pass_over_the_silent(now_s);
     return;
@@ -119,18 +112,12 @@ void LiveChain::push(const SampleBlock& block, const std::string& channel, doubl
   const std::int64_t from_ns = block.time_ns(0);
   first_ns_ = any_ ? std::min(first_ns_, from_ns) : from_ns;
   any_ = true;
-  if (at->second >= lanes_.size()) return;  // no role
-  Lane& lane = lanes_[at->second];
-  lane.newest_ns = block.time_ns(block.values.size() - 1);
-  lane.heard_s = now_s;
-  SampleBlock own = block;
-  own.channel = at->second;
-  chain_->push(own);
+  push(at->second, block, now_s);
   pass_over_the_silent(now_s);
 }
 
 void LiveChain::idle(double now_s) {
-  if (chain_)
+  if (driver_)
     pass_over_the_silent(now_s);
   else if (any_ && static_cast<double>(newest_ns_ - first_ns_) * 1e-9 >= kSettle_s &&
            now_s - first_wait_s_ >= kWallSettle_s)
@@ -138,8 +125,8 @@ void LiveChain::idle(double now_s) {
 }
 
 void LiveChain::finish() {
-  if (!chain_ && any_) start();
-  if (chain_) chain_->finish();
+  if (!driver_ && any_) start();
+  if (driver_) driver_->finish();
 }
 
 }  // namespace airlatch

@@ -12,8 +12,7 @@
 #include <string>
 #include <vector>
 
-#include "decoders/chain.hpp"
-#include "plugin/session/rig_match.hpp"
+#include "plugin/session/chain_driver.hpp"
 #include "plugin/sources/source.hpp"
 
 namespace airlatch {
@@ -25,8 +24,8 @@ class LiveChain {
   static constexpr std::size_t kMostKept = 1 << 22;  // values
 
   // `channels`: names known beforehand; empty: learnt.
-  LiveChain(const v1::Rig& rig, const v1::Plan& plan, const std::vector<std::string>& channels,
-            double patience_s, std::function<void(const v1::Event&)> on_event,
+  LiveChain(const Rig& rig, const Plan& plan, const std::vector<std::string>& channels,
+            double patience_s, std::function<void(const Event&)> on_event,
             std::function<void(const std::string&)> on_remark);
   // A stretch on `clock`, or at `time_ns` where the clock has no period; `now_s`: the host's clock,
   // from any origin. Throws InputError where the channels, once known, cannot be used.
@@ -38,10 +37,10 @@ class LiveChain {
   // named beforehand.
   void push(const SampleBlock& block, const std::string& channel, double now_s);
   void finish();
-  [[nodiscard]] std::int64_t dropped() const { return chain_ ? chain_->dropped() : 0; }
+  [[nodiscard]] std::int64_t dropped() const { return driver_ ? driver_->dropped() : 0; }
   // Of the capture's first sample, in the sender's count; 0 before there is one.
   [[nodiscard]] std::int64_t first_ns() const { return any_ ? first_ns_ : 0; }
-  [[nodiscard]] bool started() const { return chain_ != nullptr; }
+  [[nodiscard]] bool started() const { return driver_ != nullptr; }
 
  private:
   struct Kept {
@@ -51,26 +50,21 @@ class LiveChain {
     std::vector<float> values;
     double now_s;
   };
-  struct Lane {
-    SampleClock clock = {};  // so that stretches of a steady clock join to the nanosecond
-    std::int64_t next = 0;
-    std::int64_t newest_ns = 0;
-    double heard_s = 0;  // by the host's clock
-  };
   void start();
   void hand_on(const Kept& kept);
+  void push(std::size_t channel, SampleBlock block, double now_s);
   void pass_over_the_silent(double now_s);
 
-  v1::Rig rig_;
-  v1::Plan plan_;
+  Rig rig_;
+  Plan plan_;
   double patience_s_;
-  std::function<void(const v1::Event&)> on_event_;
+  std::function<void(const Event&)> on_event_;
   std::function<void(const std::string&)> on_remark_;
   std::vector<std::string> names_;
-  std::map<std::string, std::size_t> index_;  // name to chain channel; beyond: no role
-  std::vector<Lane> lanes_;
+  std::map<std::string, std::size_t> index_;  // of names; beyond: came too late
+  std::vector<double> heard_s_;               // of each channel, by the host's clock; 0: not yet
   std::vector<Kept> waiting_;
-  std::unique_ptr<Chain> chain_;
+  std::unique_ptr<ChainDriver> driver_;
   std::size_t kept_values_ = 0;
   double first_wait_s_ = 0;
   bool any_ = false;

@@ -18,11 +18,11 @@ struct RigMatch {
   std::vector<std::string> remarks;         // channels left over, rig entries without a channel
 };
 
-const char* default_name(v1::Role role);  // "line_kpa" ...
+const char* default_name(Role role);  // "line_kpa" ...
 
 // Throws InputError (kUnusableData) where a role would be played twice, a written unit contradicts
 // its role, or no channel gets a role: then the error lists the channels and shows a rig snippet.
-RigMatch match_rig(const std::vector<SourceChannel>& channels, const v1::Rig& rig,
+RigMatch match_rig(const std::vector<SourceChannel>& channels, const Rig& rig,
                    const std::string& file);
 
 }  // namespace airlatch

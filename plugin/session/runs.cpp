@@ -2,23 +2,23 @@
 
 namespace airlatch {
 
-void add_events(v1::Report& report, const EventStore& events) {
-  v1::Run run;
-  events.for_each([&](const v1::Event& event) {
-    *report.add_events() = event;
-    if (event.kind() == v1::MOTOR_START) {
-      if (run.has_start()) *report.add_runs() = run;
-      run.Clear();
-      *run.mutable_start() = event;
-    } else if (event.kind() == v1::STALL_CUTOFF || event.kind() == v1::MOTOR_STOP) {
-      *run.mutable_stop() = event;
-      *report.add_runs() = run;
-      run.Clear();
-    } else if (event.kind() == v1::LEAK_DECAY) {
-      *report.add_decays() = event;
+void add_events(Report& report, const EventStore& events) {
+  RunRecord run;
+  events.for_each([&](const Event& event) {
+    report.events.push_back(event);
+    if (event.kind == Kind::MOTOR_START) {
+      if (run.start.has_value()) report.runs.push_back(run);
+      run = {};
+      run.start = event;
+    } else if (event.kind == Kind::STALL_CUTOFF || event.kind == Kind::MOTOR_STOP) {
+      run.stop = event;
+      report.runs.push_back(run);
+      run = {};
+    } else if (event.kind == Kind::LEAK_DECAY) {
+      report.decays.push_back(event);
     }
   });
-  if (run.has_start()) *report.add_runs() = run;
+  if (run.start.has_value()) report.runs.push_back(run);
 }
 
 }  // namespace airlatch

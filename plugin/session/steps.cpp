@@ -1,72 +1,71 @@
 #include "plugin/session/steps.hpp"
 
-#include <algorithm>
-
-#include "decoders/context.hpp"
+#include "plugin/session/limits.hpp"
 
 namespace airlatch {
 namespace {
 
-v1::Report::LimitResult judge_limit(const v1::Plan::Limit& limit, const v1::Event& event) {
-  v1::Report::LimitResult result;
-  *result.mutable_limit() = limit;
-  const v1::Measure* m = find_measure(event, limit.measure());
+Report::LimitResult judge_limit(const Plan::Limit& limit, const Event& event) {
+  Report::LimitResult result;
+  result.limit = limit;
+  const Measure* m = find_measure(event, limit.measure);
   if (!m) {
-    result.set_verdict(v1::Report::NOT_MEASURABLE);
-    const std::string key = limit.measure() + ": ";
-    const std::size_t at = event.note().find(key);
-    const std::size_t from = at == std::string::npos ? at : at + key.size();
-    result.set_note(at == std::string::npos
-                        ? "not among this capture's measures"
-                        : event.note().substr(from, event.note().find("; ", from) - from));
+    result.verdict = Outcome::NOT_MEASURABLE;
+    const Missing* missing = find_missing(event, limit.measure);
+    result.note = missing ? missing->text : "not among this capture's measures";
     return result;
   }
-  *result.mutable_value() = *m;
-  // Room to the nearer limit, in the good direction.
-  double room = 1e300;
-  if (limit.has_max()) room = std::min(room, limit.max() - m->value());
-  if (limit.has_min()) room = std::min(room, m->value() - limit.min());
-  result.set_verdict(room >= 2 * m->u() ? v1::Report::PASS : v1::Report::FAIL);
-  if (room > -2 * m->u() && room < 2 * m->u())
-    result.set_note("too close to call: the limit lies within the uncertainty");
+  result.value = *m;
+  const Within inside = within({limit.min, limit.max}, *m);
+  result.verdict = inside == Within::kYes ? Outcome::PASS : Outcome::FAIL;
+  result.undecided = inside == Within::kUndecided;
+  if (result.undecided) result.note = "too close to call: the limit lies within the uncertainty";
   return result;
+}
+
+// The step's outcome from its limits': a failure counts before what could not be measured.
+void conclude(Report::StepResult& step) {
+  step.outcome = Outcome::PASS;
+  for (const Report::LimitResult& limit : step.limits) {
+    if (limit.verdict == Outcome::FAIL) step.outcome = Outcome::FAIL;
+    if (limit.verdict == Outcome::NOT_MEASURABLE && step.outcome == Outcome::PASS)
+      step.outcome = Outcome::NOT_MEASURABLE;
+    if (limit.undecided) step.note = limit.note;
+  }
 }
 
 }  // namespace
 
-std::vector<v1::Report::StepResult> judge_steps(const v1::Plan& plan,
-                                                const std::vector<v1::Event>& events) {
-  std::vector<v1::Report::StepResult> out;
+std::vector<Report::StepResult> judge_steps(const Plan& plan, const std::vector<Event>& events) {
+  std::vector<Report::StepResult> out;
+  const std::vector<const Event*> seen = events_of_steps(plan, events);
+  for (std::size_t k = 0; k < plan.step.size(); ++k) {
+    const Plan::Step& step = plan.step[k];
+    Report::StepResult result;
+    result.id = step.id;
+    if (seen[k]) {
+      for (const Plan::Limit& limit : step.limit)
+        result.limits.push_back(judge_limit(limit, *seen[k]));
+      conclude(result);
+    } else {
+      result.outcome = Outcome::NOT_DONE;
+      result.note = "no " + name_of(step.expect) + " of this direction was seen";
+    }
+    out.push_back(std::move(result));
+  }
+  return out;
+}
+
+std::vector<const Event*> events_of_steps(const Plan& plan, const std::vector<Event>& events) {
+  std::vector<const Event*> out;
   std::vector<bool> taken(events.size(), false);
-  for (const v1::Plan::Step& step : plan.step()) {
-    v1::Report::StepResult result;
-    result.set_id(step.id());
-    const v1::Event* seen = nullptr;
-    for (std::size_t k = 0; k < events.size() && !seen; ++k) {
-      const bool fits = events[k].kind() == step.expect() &&
-                        (step.direction() == v1::UNKNOWN || events[k].direction() == v1::UNKNOWN ||
-                         events[k].direction() == step.direction());
-      if (taken[k] || !fits) continue;
+  for (const Plan::Step& step : plan.step) {
+    out.push_back(nullptr);
+    for (std::size_t k = 0; k < events.size() && !out.back(); ++k) {
+      if (taken[k] || !fits(step, events[k].kind, events[k].direction)) continue;
       taken[k] = true;
-      seen = &events[k];
+      out.back() = &events[k];
     }
-    if (!seen) {
-      result.set_outcome(v1::Report::NOT_DONE);
-      result.set_note("no " + v1::Kind_Name(step.expect()) + " of this direction was seen");
-      out.push_back(result);
-      continue;
-    }
-    result.set_outcome(v1::Report::PASS);
-    for (const v1::Plan::Limit& limit : step.limit()) {
-      v1::Report::LimitResult judged = judge_limit(limit, *seen);
-      if (judged.verdict() == v1::Report::FAIL) result.set_outcome(v1::Report::FAIL);
-      if (judged.verdict() == v1::Report::NOT_MEASURABLE && result.outcome() == v1::Report::PASS)
-        result.set_outcome(v1::Report::NOT_MEASURABLE);
-      if (!judged.note().empty() && judged.verdict() == v1::Report::FAIL)
-        result.set_note(judged.note());
-      *result.add_limits() = std::move(judged);
-    }
-    out.push_back(result);
   }
   return out;
 }

@@ -3,7 +3,7 @@
 #include <functional>
 #include <string>
 
-#include "plugin/session/decode_capture.hpp"
+#include "plugin/session/capture_facts.hpp"
 #include "plugin/session/event_store.hpp"
 
 namespace airlatch {
@@ -12,8 +12,5 @@ namespace airlatch {
 // pieces of whole lines, so that a day's need not be in memory at once.
 void tell_summary(const CaptureFacts& facts, const EventStore& events,
                   const std::function<void(const std::string&)>& tell);
-
-// "blowing", "sucking", "direction not known".
-const char* direction_words(v1::Direction direction);
 
 }  // namespace airlatch

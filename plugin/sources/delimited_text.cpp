@@ -145,6 +145,23 @@ class DelimitedText final : public Source {
   void find_columns(const OpenOptions& options) {
     std::string_view line;
     if (!next_row(line)) refuse("", "it holds no rows", "record it again");
+    split_first(line);
+    const Header header = read_header();
+    if (!header.there) {
+      first_row_ = line;
+      first_row_open_ = lines_.ended_open();
+    }
+    if (is_time_name(header.names[0]) || (!header.there && looks_like_iso_time(cells_[0])))
+      take_time_column(header.units[0]);
+    else
+      take_rate(options);
+    add_channels(header);
+    single_.values.resize(channels_.size());
+    handing_ = channels_.size();
+  }
+
+  // By the first row: what separates cells, and how many there are.
+  void split_first(std::string_view line) {
     separator_ = line.find('\t') != std::string_view::npos  ? '\t'
                  : line.find(';') != std::string_view::npos ? ';'
                                                             : ',';
@@ -154,73 +171,88 @@ class DelimitedText final : public Source {
     if (columns_ > kMostColumns)
       refuse(fmt::format("line {}", lines_.number()), fmt::format("{} columns", columns_),
              fmt::format("at most {} can be read: keep the channels you need", kMostColumns));
-    const bool header = std::any_of(cells_.begin(), cells_.end(), [&](std::string_view cell) {
+  }
+
+  struct Header {
+    bool there = false;  // the first row is one
+    std::vector<std::string> names, units;
+  };
+
+  // Names with their units in brackets, or a row of units alone.
+  [[nodiscard]] Header read_header() const {
+    Header header{.names = std::vector<std::string>(columns_),
+                  .units = std::vector<std::string>(columns_)};
+    header.there = std::any_of(cells_.begin(), cells_.end(), [&](std::string_view cell) {
       return !parse_value(cell, comma_) && !looks_like_iso_time(cell);
     });
-    std::vector<std::string> names(columns_), units(columns_);
-    if (header) {
-      const bool only_units = std::all_of(cells_.begin(), cells_.end(), [](std::string_view cell) {
-        return trimmed_cell(cell).empty() || parse_unit(trimmed_cell(cell));
-      });
-      for (std::size_t c = 0; c < columns_; ++c) {
-        std::string_view cell = trimmed_cell(cells_[c]);
-        if (only_units) {
-          units[c] = cell;
-          continue;
-        }
-        const std::size_t open = cell.find_last_of("([");
-        if (open != std::string_view::npos && (cell.back() == ')' || cell.back() == ']')) {
-          units[c] = trimmed_cell(cell.substr(open + 1, cell.size() - open - 2));
-          cell = trimmed_cell(cell.substr(0, open));
-        }
-        names[c] = cell;
+    if (!header.there) return header;
+    const bool only_units = std::all_of(cells_.begin(), cells_.end(), [](std::string_view cell) {
+      return trimmed_cell(cell).empty() || parse_unit(trimmed_cell(cell));
+    });
+    for (std::size_t c = 0; c < columns_; ++c) {
+      std::string_view cell = trimmed_cell(cells_[c]);
+      if (only_units) {
+        header.units[c] = cell;
+        continue;
       }
-    } else {
-      first_row_ = line;
-      first_row_open_ = lines_.ended_open();
+      const std::size_t open = cell.find_last_of("([");
+      if (open != std::string_view::npos && (cell.back() == ')' || cell.back() == ']')) {
+        header.units[c] = trimmed_cell(cell.substr(open + 1, cell.size() - open - 2));
+        cell = trimmed_cell(cell.substr(0, open));
+      }
+      header.names[c] = cell;
     }
-    const bool time_first = is_time_name(names[0]) || (!header && looks_like_iso_time(cells_[0]));
-    if (!time_first && options.rate_hz <= 0)
+    return header;
+  }
+
+  void take_time_column(const std::string& unit_text) {
+    time_column_ = true;
+    if (unit_text.empty()) return;
+    const auto unit = parse_unit(unit_text);
+    if (!unit || unit->dimension != Dimension::kTime)
+      refuse(place(0), fmt::format("'{}' is no unit of time", unit_text.substr(0, 40)),
+             "s, ms and us are known");
+    time_unit_s_ = unit->scale;
+  }
+
+  void take_rate(const OpenOptions& options) {
+    if (options.rate_hz <= 0)
       refuse(fmt::format("line {}", lines_.number()),
              "there is no time column: the first is not named time, t, time_s or timestamp",
              "name it, or give the sampling rate with --rate HZ");
-    if (time_first) {
-      time_column_ = true;
-      if (!units[0].empty()) {
-        const auto unit = parse_unit(units[0]);
-        if (!unit || unit->dimension != Dimension::kTime)
-          refuse(place(0), fmt::format("'{}' is no unit of time", units[0].substr(0, 40)),
-                 "s, ms and us are known");
-        time_unit_s_ = unit->scale;
-      }
-    } else {
-      clock_ = SampleClock::of_rate(std::llround(options.rate_hz * 1e6), 1'000'000);
-    }
+    clock_ = SampleClock::of_rate(std::llround(options.rate_hz * 1e6), 1'000'000);
+  }
+
+  void add_channels(const Header& header) {
+    const auto nameless = [&](std::size_t column) {
+      return header.names[column].empty() && header.units[column].empty();
+    };
     // Trailing separators make nameless, empty columns: they are no channels.
-    std::size_t last = columns_;
-    while (header && last > 1 && names[last - 1].empty() && units[last - 1].empty()) --last;
-    used_columns_ = last;
-    for (std::size_t c = time_column_ ? 1 : 0; c < last; ++c) {
+    used_columns_ = columns_;
+    while (header.there && used_columns_ > 1 && nameless(used_columns_ - 1)) --used_columns_;
+    for (std::size_t c = time_column_ ? 1 : 0; c < used_columns_; ++c) {
       SourceChannel channel;
-      channel.name = names[c].empty() ? fmt::format("CH{}", c + (time_column_ ? 0 : 1)) : names[c];
-      channel.unit = units[c];
-      if (!units[c].empty()) {
-        if (const auto unit = parse_unit(units[c]); unit && unit->dimension != Dimension::kTime) {
-          channel.unit_scale = unit->scale;
-          channel.unit_offset = unit->offset;
-        } else {
-          channel.name += " (" + units[c] + ")";  // no unit of ours: part of the name
-          channel.unit.clear();
-        }
-      }
+      channel.name = header.names[c];
+      if (channel.name.empty()) channel.name = fmt::format("CH{}", c + (time_column_ ? 0 : 1));
+      set_unit(channel, header.units[c]);
       if (clock_) channel.clock = *clock_;
       channels_.push_back(channel);
     }
     if (channels_.empty())
       refuse(fmt::format("line {}", lines_.number()), "there is a time column and nothing else",
              "record at least one channel");
-    single_.values.resize(channels_.size());
-    handing_ = channels_.size();
+  }
+
+  static void set_unit(SourceChannel& channel, const std::string& unit_text) {
+    if (unit_text.empty()) return;
+    const auto unit = parse_unit(unit_text);
+    if (unit && unit->dimension != Dimension::kTime) {
+      channel.unit = unit_text;
+      channel.unit_scale = unit->scale;
+      channel.unit_offset = unit->offset;
+    } else {
+      channel.name += " (" + unit_text + ")";  // no unit of ours: part of the name
+    }
   }
 
   // Reads one row to the end of the columns; false at the end of the file.

@@ -234,53 +234,74 @@ class SigrokFile final : public Source {
     return out;
   }
 
+  using Chunks = std::map<int, const ZipFile::Entry*>;  // by their numbers
+  struct Found {
+    std::map<int, Chunks> analog;  // by their channels
+    Chunks logic;
+  };
+
   void find_chunks() {
+    Found found = find_entries();
     const bool hold_whole = channels_.size() <= kWholeChannels;
-    std::map<int, std::map<int, const ZipFile::Entry*>> analog;  // channel, chunk
-    std::map<int, const ZipFile::Entry*> logic;
-    const std::string capture = about_.capturefile.empty() ? "logic-1" : about_.capturefile;
-    for (const ZipFile::Entry& entry : zip_.entries()) {
-      int channel = 0, chunk = 0;
-      if (entry.name.starts_with("analog-")) {
-        if (!entry.name.starts_with("analog-1-") || !numbers(entry.name.substr(9), channel, chunk))
-          refuse("entry " + entry.name, "its name has no channel and chunk number",
-                 "the file is damaged or was not written by libsigrok");
-        if (channel <= about_.probes || channel > about_.probes + about_.analog)
-          refuse("entry " + entry.name, "it belongs to no channel of the metadata",
-                 "the metadata's totals are wrong: the file is damaged");
-        analog[channel].emplace(chunk, &entry);  // of equal names the first one counts
-      } else if (about_.probes > 0 && entry.name == capture) {
-        logic.emplace(1, &entry);
-      } else if (about_.probes > 0 && entry.name.starts_with(capture + "-")) {
-        chunk = std::atoi(entry.name.c_str() + capture.size() + 1);
-        if (chunk < 1)
-          refuse("entry " + entry.name, "its name has no chunk number",
-                 "the file is damaged or was not written by libsigrok");
-        logic.emplace(chunk, &entry);
-      }
-    }
-    const auto line_up = [&](Stream& stream, const std::map<int, const ZipFile::Entry*>& found) {
-      int due = 1;
-      for (const auto& [number, entry] : found) {
-        if (number != due) break;
-        stream.chunks.push_back(entry);
-        ++due;
-      }
-      if (found.empty())
-        note(fmt::format("{} has no data", stream.what()));
-      else if (static_cast<std::size_t>(due - 1) != found.size())
-        note(fmt::format("chunk {} of {} is missing", due, stream.what()));
-    };
     if (about_.probes > 0) {
       streams_.emplace_back(zip_, "the logic data", static_cast<std::size_t>(about_.unitsize),
                             hold_whole);
-      line_up(streams_.back(), logic);
+      line_up(streams_.back(), found.logic);
     }
     for (int n = about_.probes + 1; n <= about_.probes + about_.analog; ++n) {
       streams_.emplace_back(zip_, channels_[static_cast<std::size_t>(n - 1)].name, sizeof(float),
                             hold_whole);
-      line_up(streams_.back(), analog[n]);
+      line_up(streams_.back(), found.analog[n]);
     }
+    compare_lengths();
+  }
+
+  // The entries that hold samples; of equal names the first one counts.
+  [[nodiscard]] Found find_entries() const {
+    Found found;
+    const std::string capture = about_.capturefile.empty() ? "logic-1" : about_.capturefile;
+    for (const ZipFile::Entry& entry : zip_.entries()) {
+      if (entry.name.starts_with("analog-")) {
+        add_analog(found, entry);
+      } else if (about_.probes > 0 && entry.name == capture) {
+        found.logic.emplace(1, &entry);
+      } else if (about_.probes > 0 && entry.name.starts_with(capture + "-")) {
+        const int chunk = std::atoi(entry.name.c_str() + capture.size() + 1);
+        if (chunk < 1)
+          refuse("entry " + entry.name, "its name has no chunk number",
+                 "the file is damaged or was not written by libsigrok");
+        found.logic.emplace(chunk, &entry);
+      }
+    }
+    return found;
+  }
+
+  void add_analog(Found& found, const ZipFile::Entry& entry) const {
+    int channel = 0, chunk = 0;
+    if (!entry.name.starts_with("analog-1-") || !numbers(entry.name.substr(9), channel, chunk))
+      refuse("entry " + entry.name, "its name has no channel and chunk number",
+             "the file is damaged or was not written by libsigrok");
+    if (channel <= about_.probes || channel > about_.probes + about_.analog)
+      refuse("entry " + entry.name, "it belongs to no channel of the metadata",
+             "the metadata's totals are wrong: the file is damaged");
+    found.analog[channel].emplace(chunk, &entry);
+  }
+
+  // Chunks count from 1; a stream ends before the first one that is missing.
+  void line_up(Stream& stream, const Chunks& found) {
+    int due = 1;
+    for (const auto& [number, entry] : found) {
+      if (number != due) break;
+      stream.chunks.push_back(entry);
+      ++due;
+    }
+    if (found.empty())
+      note(fmt::format("{} has no data", stream.what()));
+    else if (static_cast<std::size_t>(due - 1) != found.size())
+      note(fmt::format("chunk {} of {} is missing", due, stream.what()));
+  }
+
+  void compare_lengths() {
     std::uint64_t shortest = std::numeric_limits<std::uint64_t>::max();
     for (const Stream& stream : streams_) {
       const std::uint64_t n = stream.samples_announced();
@@ -291,13 +312,12 @@ class SigrokFile final : public Source {
       refuse("", "it holds no samples",
              zip_.cut_short().empty() ? "record it again" : "the file is cut short: copy it again");
     if (!zip_.cut_short().empty()) note(zip_.cut_short());
-    if (shortest < total_ && damage_.empty())
-      for (const Stream& stream : streams_)
-        if (stream.samples_announced() == shortest) {
-          note(fmt::format("{} ends after {} samples, others go on to {}", stream.what(), shortest,
-                           total_));
-          break;
-        }
+    if (shortest == total_) return;
+    const auto first = std::find_if(streams_.begin(), streams_.end(), [&](const Stream& s) {
+      return s.samples_announced() == shortest;
+    });
+    note(fmt::format("{} ends after {} samples, others go on to {}", first->what(), shortest,
+                     total_));
   }
 
   void note(const std::string& what) {

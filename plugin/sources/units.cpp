@@ -78,21 +78,27 @@ std::optional<Unit> parse_unit(std::string_view text) {
   return std::nullopt;
 }
 
-Dimension dimension_of(v1::Role role) {
+Dimension dimension_of(Role role) {
   switch (role) {
-    case v1::MOTOR_CURRENT:
+    case Role::MOTOR_CURRENT:
       return Dimension::kCurrent;
-    case v1::LINE_PRESSURE:
-    case v1::BRANCH_PRESSURE:
+    case Role::LINE_PRESSURE:
+    case Role::BRANCH_PRESSURE:
       return Dimension::kPressure;
-    case v1::AIR_TEMPERATURE:
+    case Role::AIR_TEMPERATURE:
       return Dimension::kTemperature;
-    default:
-      return Dimension::kVoltage;
+    case Role::UNSPECIFIED:
+    case Role::SUPPLY_VOLTAGE:
+    case Role::FEED_A_VOLTAGE:
+    case Role::FEED_B_VOLTAGE:
+    case Role::RETURN_VOLTAGE:
+    case Role::COMMAND_LEVEL:
+      break;
   }
+  return Dimension::kVoltage;
 }
 
-const char* unit_of(v1::Role role) {
+const char* unit_of(Role role) {
   switch (dimension_of(role)) {
     case Dimension::kCurrent:
       return "A";
@@ -100,9 +106,11 @@ const char* unit_of(v1::Role role) {
       return "kPa";
     case Dimension::kTemperature:
       return "°C";
-    default:
-      return "V";
+    case Dimension::kVoltage:
+    case Dimension::kTime:
+      break;
   }
+  return "V";
 }
 
 }  // namespace airlatch

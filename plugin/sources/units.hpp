@@ -8,7 +8,7 @@
 #include <string>
 #include <string_view>
 
-#include "airlatch/v1/setup.pb.h"
+#include "decoders/setup.hpp"
 
 namespace airlatch {
 
@@ -23,7 +23,7 @@ struct Unit {
 // Nothing where the text is no unit of these. Case counts only where it tells prefixes apart (mA is
 // milli, MA mega).
 std::optional<Unit> parse_unit(std::string_view text);
-Dimension dimension_of(v1::Role role);
-const char* unit_of(v1::Role role);  // "V", "A", "kPa", "°C"
+Dimension dimension_of(Role role);
+const char* unit_of(Role role);  // "V", "A", "kPa", "°C"
 
 }  // namespace airlatch

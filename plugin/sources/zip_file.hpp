@@ -1,12 +1,12 @@
 // zip_file.hpp: entries of a zip, checked; and what can be saved of one that is cut short.
 #pragma once
 #include <cstdint>
-#include <cstdio>
 #include <memory>
 #include <span>
 #include <string>
 #include <vector>
 
+#include "plugin/sources/zip_format.hpp"
 #include "plugin/system/lazy/libzip.hpp"
 
 struct libdeflate_decompressor;
@@ -47,15 +47,13 @@ class ZipFile {
 
  private:
   bool read_directory();
-  void salvage() const;
   zip_t* by_libzip() const;  // opened when first asked for
-  struct Closed {
-    void operator()(std::FILE* file) const { std::fclose(file); }
-  };
+  void salvage() const;      // where libzip finds no directory
+  void open_copy(zip_format::File copy) const;
   struct Freed {
     void operator()(libdeflate_decompressor* inflater) const;
   };
-  std::unique_ptr<std::FILE, Closed> file_;
+  zip_format::File file_;
   std::unique_ptr<libdeflate_decompressor, Freed> inflater_;
   mutable std::vector<std::byte> packed_;
   std::string path_;

@@ -13,8 +13,8 @@
 #include <string>
 #include <vector>
 
-#include "airlatch/v1/event.pb.h"
-#include "airlatch/v1/report.pb.h"
+#include "decoders/event.hpp"
+#include "plugin/message/report.hpp"
 
 namespace airlatch {
 
@@ -22,13 +22,13 @@ constexpr double kVolumeShare = 0.1;  // relative standard uncertainty (common p
 
 struct Hold {
   std::vector<std::string> closed;  // branches; empty: the whole line was open
-  v1::Event decay;                  // LEAK_DECAY
+  Event decay;                      // LEAK_DECAY
 };
 
 // "left rear, right rear" as two names.
 std::vector<std::string> branch_names(const std::string& closed_branch);
 
 // One budget a direction that was held; none where no branch was ever closed.
-std::vector<v1::Report::LeakBudget> leak_budgets(const std::vector<Hold>& holds);
+std::vector<Report::LeakBudget> leak_budgets(const std::vector<Hold>& holds);
 
 }  // namespace airlatch

@@ -8,8 +8,7 @@
 #include <set>
 #include <tuple>
 
-#include "decoders/context.hpp"
-#include "plugin/session/summary.hpp"
+#include "plugin/session/kinds.hpp"
 
 namespace airlatch {
 namespace {
@@ -35,91 +34,72 @@ const std::map<std::string, int>& good() {
   return all;
 }
 
-// The kinds whose measures are compared; both ways of ending a run are one.
-std::string family(v1::Kind kind) {
-  switch (kind) {
-    case v1::MOTOR_START:
-      return "start";
-    case v1::STALL_CUTOFF:
-    case v1::MOTOR_STOP:
-      return "run";
-    case v1::LEAK_DECAY:
-      return "line left alone";
-    default:
-      return {};
-  }
-}
-
-using Key = std::tuple<std::string, v1::Direction, int>;  // family, direction, which of them
+using Key = std::tuple<std::string, Direction, int>;  // family, direction, which of them
 // Within a family the order of events is that of their instants, capture after capture.
-std::map<Key, v1::Event> keyed(const std::vector<v1::Event>& events) {
-  std::map<std::pair<std::string, v1::Direction>, int> count;
-  std::map<Key, v1::Event> out;
-  for (const v1::Event& event : events) {
-    const std::string name = family(event.kind());
-    if (!name.empty()) out[{name, event.direction(), count[{name, event.direction()}]++}] = event;
+std::map<Key, Event> keyed(const std::vector<Event>& events) {
+  std::map<std::pair<std::string, Direction>, int> count;
+  std::map<Key, Event> out;
+  for (const Event& event : events) {
+    const std::string name = family_words(row_of(event.kind).family);
+    if (!name.empty()) out[{name, event.direction, count[{name, event.direction}]++}] = event;
   }
   return out;
 }
 
-std::string reason_of(const v1::Event& event, const std::string& measure) {
-  const std::string key = measure + ": ";
-  const std::size_t at = event.note().find(key);
-  if (at == std::string::npos) return "not measured";
-  const std::size_t from = at + key.size();
-  return event.note().substr(from, event.note().find("; ", from) - from);
+std::string reason_of(const Event& event, const std::string& measure) {
+  const Missing* missing = find_missing(event, measure);
+  return missing ? missing->text : "not measured";
 }
 
 }  // namespace
 
-std::vector<v1::Report::Change> compare_events(const std::vector<v1::Event>& before,
-                                               const std::vector<v1::Event>& after) {
+std::vector<Report::Change> compare_events(const std::vector<Event>& before,
+                                           const std::vector<Event>& after) {
   const auto was = keyed(before), is = keyed(after);
-  std::vector<v1::Report::Change> out;
+  std::vector<Report::Change> out;
   std::set<Key> keys;
   for (const auto& [key, event] : was) keys.insert(key);
   for (const auto& [key, event] : is) keys.insert(key);
   for (const Key& key : keys) {
     const auto& [name, direction, index] = key;
-    v1::Report::Change one;
-    one.set_event(index > 0 ? fmt::format("{}, {} {}", name, direction_words(direction), index + 1)
-                            : fmt::format("{}, {}", name, direction_words(direction)));
-    one.set_verdict(kNotComparable);
+    Report::Change one;
+    one.event = index > 0 ? fmt::format("{}, {} {}", name, direction_words(direction), index + 1)
+                          : fmt::format("{}, {}", name, direction_words(direction));
+    one.verdict = kNotComparable;
     const auto a = was.find(key), b = is.find(key);
     if (a == was.end() || b == is.end()) {
-      one.set_reason(a == was.end() ? "seen after only" : "seen before only");
+      one.reason = a == was.end() ? "seen after only" : "seen before only";
       out.push_back(one);
       continue;
     }
-    if (a->second.kind() != b->second.kind()) {
-      v1::Report::Change kind = one;
-      const bool now = b->second.kind() == v1::STALL_CUTOFF;
-      kind.set_verdict(now ? kImproved : kWorse);
-      kind.set_reason(now ? "cuts off by itself now, did not before"
-                          : "cut off by itself before, does not now");
+    if (a->second.kind != b->second.kind) {
+      Report::Change kind = one;
+      const bool now = b->second.kind == Kind::STALL_CUTOFF;
+      kind.verdict = now ? kImproved : kWorse;
+      kind.reason =
+          now ? "cuts off by itself now, did not before" : "cut off by itself before, does not now";
       out.push_back(kind);
     }
     for (const auto& [measure, sign] : good()) {
-      const v1::Measure *x = find_measure(a->second, measure),
-                        *y = find_measure(b->second, measure);
+      const Measure *x = find_measure(a->second, measure), *y = find_measure(b->second, measure);
       if (!x && !y) continue;
-      v1::Report::Change line = one;
-      line.set_measure(measure);
-      if (x) *line.mutable_before() = *x;
-      if (y) *line.mutable_after() = *y;
+      Report::Change line = one;
+      line.measure = measure;
+      if (x) line.before = *x;
+      if (y) line.after = *y;
       if (!x || !y) {
-        line.set_reason(std::string(x ? "after: " : "before: ") +
-                        reason_of(x ? b->second : a->second, measure));
+        line.reason =
+            std::string(x ? "after: " : "before: ") + reason_of(x ? b->second : a->second, measure);
         out.push_back(line);
         continue;
       }
-      const double change = y->value() - x->value(), u = std::hypot(x->u(), y->u());
-      line.set_change(change);
-      line.set_u(u);
+      const double change = y->value - x->value, u = std::hypot(x->u, y->u);
+      line.change = change;
+      line.u = u;
       // A vacuum is better the deeper it is.
       const double better =
-          sign * (measure == "end_pressure" ? std::abs(y->value()) - std::abs(x->value()) : change);
-      line.set_verdict(std::abs(change) <= 2 * u ? kNoRealChange : better > 0 ? kImproved : kWorse);
+          sign * (measure == "end_pressure" ? std::abs(y->value) - std::abs(x->value) : change);
+      line.verdict = std::abs(change) <= 2 * u ? kNoRealChange : better > 0 ? kImproved : kWorse;
       out.push_back(line);
     }
   }

@@ -7,8 +7,8 @@
 #pragma once
 #include <vector>
 
-#include "airlatch/v1/event.pb.h"
-#include "airlatch/v1/report.pb.h"
+#include "decoders/event.hpp"
+#include "plugin/message/report.hpp"
 
 namespace airlatch {
 
@@ -18,7 +18,7 @@ inline constexpr char kWorse[] = "worse";
 inline constexpr char kNoRealChange[] = "no real change";
 inline constexpr char kNotComparable[] = "not comparable";
 
-std::vector<v1::Report::Change> compare_events(const std::vector<v1::Event>& before,
-                                               const std::vector<v1::Event>& after);
+std::vector<Report::Change> compare_events(const std::vector<Event>& before,
+                                           const std::vector<Event>& after);
 
 }  // namespace airlatch

@@ -117,9 +117,9 @@ const char* use_words(Use use) {
 
 }  // namespace
 
-v1::Report::ContactFinding find_contacts(const std::vector<ContactSample>& samples,
-                                         const std::array<std::string, 3>& names) {
-  v1::Report::ContactFinding out;
+Report::ContactFinding find_contacts(const std::vector<ContactSample>& samples,
+                                     const std::array<std::string, 3>& names) {
+  Report::ContactFinding out;
   std::vector<State> states = all_states();
   const std::vector<Trial> trials = trials_of(samples);
   for (const Trial& trial : trials) {
@@ -134,26 +134,27 @@ v1::Report::ContactFinding find_contacts(const std::vector<ContactSample>& sampl
     std::string fed;
     for (std::size_t c = 0; c < 3; ++c)
       if (trial.high[c]) fed += (fed.empty() ? "" : " and ") + names[c];
-    out.add_trials(fmt::format("{:.1f} to {:.1f} s: {} at the source's voltage: {}", trial.start_s,
-                               trial.end_s, fed,
-                               !trial.ran      ? "nothing ran"
-                               : trial.way > 0 ? "it blew"
-                               : trial.way < 0 ? "it sucked"
-                                               : "it ran, the pressure did not tell which way") +
-                   (trial.cut_off ? ", and cut off by itself" : ""));
+    out.trials.emplace_back(fmt::format("{:.1f} to {:.1f} s: {} at the source's voltage: {}",
+                                        trial.start_s, trial.end_s, fed,
+                                        !trial.ran      ? "nothing ran"
+                                        : trial.way > 0 ? "it blew"
+                                        : trial.way < 0
+                                            ? "it sucked"
+                                            : "it ran, the pressure did not tell which way") +
+                            (trial.cut_off ? ", and cut off by itself" : ""));
   }
   bool all_decided = true;
   for (std::size_t c = 0; c < 3; ++c) {
     double p[3] = {};
     for (const State& state : states) p[state.use[c]] += state.weight;
-    auto& contact = *out.add_contacts();
-    contact.set_name(names[c]);
-    contact.set_ground(p[kGround]);
-    contact.set_blows(p[kBlows]);
-    contact.set_sucks(p[kSucks]);
+    auto& contact = out.contacts.emplace_back();
+    contact.name = names[c];
+    contact.ground = p[kGround];
+    contact.blows = p[kBlows];
+    contact.sucks = p[kSucks];
     const auto most = static_cast<Use>(std::max_element(p, p + 3) - p);
     const bool decided = p[most] >= kDecided;
-    contact.set_use(decided ? use_words(most) : "undecided");
+    contact.use = decided ? use_words(most) : "undecided";
     all_decided = all_decided && decided;
   }
   if (all_decided) return out;
@@ -167,12 +168,12 @@ v1::Report::ContactFinding find_contacts(const std::vector<ContactSample>& sampl
         if (state.use[minus] == kGround && state.use[plus] == state.armed) p += state.weight;
       if (p <= best + 1e-9) continue;
       best = p;
-      out.set_next_feed(names[plus]);
-      out.set_next_ground(names[minus]);
-      out.set_next_trial(fmt::format(
+      out.next_feed = names[plus];
+      out.next_ground = names[minus];
+      out.next_trial = fmt::format(
           "Fused lead to {}, ground clip to {}; leave it until the pump stops by itself, or three "
           "seconds when nothing runs.",
-          names[plus], names[minus]));
+          names[plus], names[minus]);
     }
   return out;
 }

@@ -13,7 +13,7 @@
 #include <array>
 #include <vector>
 
-#include "airlatch/v1/report.pb.h"
+#include "plugin/message/report.hpp"
 
 namespace airlatch {
 
@@ -24,7 +24,7 @@ struct ContactSample {
 };
 
 // Samples evenly spaced by 20 to 250 ms. `names`: of the three contacts' channels.
-v1::Report::ContactFinding find_contacts(const std::vector<ContactSample>& samples,
-                                         const std::array<std::string, 3>& names);
+Report::ContactFinding find_contacts(const std::vector<ContactSample>& samples,
+                                     const std::array<std::string, 3>& names);
 
 }  // namespace airlatch

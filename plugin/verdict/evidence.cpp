@@ -4,38 +4,31 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
+#include <utility>
 
-#include "decoders/context.hpp"
 #include "plugin/session/quantity.hpp"
 
 namespace airlatch {
-namespace {
 
-std::string cite(const v1::Event& event, const v1::Measure* measure = nullptr) {
+std::string cite(const Event& event, const Measure* measure) {
   std::string text =
-      fmt::format("{} at {}", v1::Kind_Name(event.kind()),
-                  format_quantity(event.time_s(), std::max(event.time_u_s(), 1e-6), "s"));
-  if (event.contact() != v1::NONE) text += ", contact " + v1::Contact_Name(event.contact());
+      fmt::format("{} at {}", name_of(event.kind),
+                  format_quantity(event.time_s, std::max(event.time_u_s, 1e-6), "s"));
+  if (event.contact != Contact::NONE) text += ", contact " + name_of(event.contact);
   if (measure)
-    text += fmt::format(": {} {}", measure->name(),
-                        format_quantity(measure->value(), measure->u(), measure->unit()));
+    text += fmt::format(": {} {}", measure->name,
+                        format_quantity(measure->value, measure->u, measure->unit));
   return text;
 }
 
-// Probability that the truth lies above the limit; the limit itself is good to a twentieth.
-double above(double value, double u, double limit) {
-  const double spread = std::hypot(u, 0.05 * limit);
-  return 0.5 * std::erfc((limit - value) / spread / std::sqrt(2.0));
-}
-
-}  // namespace
-
 class EvidenceGatherer::Inner {
  public:
-  explicit Inner(const VerdictLimits& limits) : limits_(limits) {}
+  explicit Inner(Limits limits) : limits_(std::move(limits)) {}
 
   void take(const EventStore& events) {
-    events.for_each([&](const v1::Event& event) { take(event, events); });
+    events.for_each([&](const Event& event) { take(event, events); });
+    for (std::size_t contact = 0; contact < kContacts; ++contact) settle(contact);
   }
 
   EvidenceTable finish() {
@@ -58,6 +51,13 @@ class EvidenceGatherer::Inner {
   }
 
  private:
+  static constexpr std::size_t kContacts = EnumNames<Contact>::kAll.size();
+  // What a limit of time reported too early is withdrawn by what came after it all the same.
+  struct Waiting {
+    std::optional<Event> runs_on;  // until the run's end: a late cut-off is a cut-off
+    std::optional<Event> dead;     // until the feed goes: a late start is a start
+  };
+
   Evidence& at(Statement s) { return table_[static_cast<std::size_t>(s)]; }
   // The most certain sight of a statement counts.
   void saw(Statement s, double probability, const std::string& because) {
@@ -78,129 +78,180 @@ class EvidenceGatherer::Inner {
     at(s).known = true;
     at(s).probability = probability;
   }
-  void limit(Statement s, const v1::Event& event, const char* name, double limit) {
-    if (const v1::Measure* m = find_measure(event, name))
-      saw(s, above(m->value(), m->u(), limit), cite(event, m));
+  void limit(Statement s, const Event& event, const char* name) {
+    if (const Measure* m = find_measure(event, name))
+      saw(s, probability_outside(limits_.of(event.kind, event.direction, name), *m),
+          cite(event, m));
   }
 
-  void take(const v1::Event& event, const EventStore& all) {
-    const auto contact = static_cast<std::size_t>(event.contact());
-    switch (event.kind()) {
-      case v1::FEED_ON:
-        if (event.contact() == v1::NONE) break;
-        if (const v1::Measure* level = find_measure(event, "level")) {
-          saw(Statement::kSourceLow, 1 - above(level->value(), level->u(), limits_.source_v),
-              cite(event, level));
-          level_v_[contact] = level->value();
-        }
+  void take(const Event& event, const EventStore& all) {
+    const auto contact = static_cast<std::size_t>(event.contact);
+    switch (event.kind) {
+      case Kind::FEED_ON:
+        settle(contact);
+        fed(event);
         break;
-      case v1::MOTOR_START: {
-        ran_[contact] = tried_[contact] = true;
-        const v1::Measure* peak = find_measure(event, "inrush_peak");
-        inrush_[contact] = peak ? *peak : v1::Measure();
-        inrush_event_[contact] = event;
+      case Kind::FEED_OFF:
+        settle_dead(contact);
         break;
-      }
-      case v1::NO_RESPONSE:
-        dead_[contact] = true;
-        because_of(Statement::kBothDead, cite(event));
-        // Run to its limit on one contact, the other one is armed.
-        if (last_cut_ != 0 && contact != 0 && contact != last_cut_) {
-          armed_dead_ = true;
-          because_of(Statement::kArmedDead, cite(event));
-        }
-        tried_[contact] = true;
+      case Kind::MOTOR_START:
+        waiting_[contact].dead.reset();
+        started(event);
         break;
-      case v1::STALL_CUTOFF:
-      case v1::MOTOR_STOP:
-        if (event.kind() == v1::STALL_CUTOFF) {
-          last_cut_ = contact;
-          ++cut_[contact];
-          because_of(Statement::kBothCut, cite(event));
-        }
-        if (event.note().find("never came up to a source's voltage") != std::string::npos) {
-          saw(Statement::kSourceLow, 0.99, cite(event));
-          anything_wrong_ = true;
-        }
-        limit(Statement::kFeedOhm, event, "feed_path_resistance", limits_.path_ohm);
-        limit(Statement::kReturnOhm, event, "return_path_resistance", limits_.path_ohm);
-        limit(Statement::kRisesFast, event, "rise_rate", limits_.rise_kpa_s);
-        motor(event, contact);
+      case Kind::NO_RESPONSE:
+        waiting_[contact].dead = event;
         break;
-      case v1::LOCKED_ROTOR:
+      case Kind::STALL_CUTOFF:
+        waiting_[contact].runs_on.reset();
+        last_cut_ = contact;
+        ++cut_[contact];
+        because_of(Statement::kBothCut, cite(event));
+        stopped(event);
+        break;
+      case Kind::MOTOR_STOP:
+        settle_runs_on(contact);
+        stopped(event);
+        break;
+      case Kind::LOCKED_ROTOR:
         saw(Statement::kLocked, 0.98, cite(event, find_measure(event, "stall_current")));
         anything_wrong_ = true;
         break;
-      case v1::RUN_ON:
-        anything_wrong_ = true;
-        if (const v1::Measure* p = find_measure(event, "pressure")) {
-          const double full = above(std::abs(p->value()), p->u(), limits_.full_kpa);
-          saw(Statement::kRunsOnFull, full, cite(event, p));
-          saw(Statement::kRunsOnLow, 1 - full, cite(event, p));
-        } else {
-          saw(Statement::kRunsOnFull, 0.5, cite(event));
-          saw(Statement::kRunsOnLow, 0.5, cite(event));
-        }
+      case Kind::RUN_ON:
+        waiting_[contact].runs_on = event;
         break;
-      case v1::DROPOUT: {
-        const v1::Measure* length = find_measure(event, "duration");
-        const double until_s = event.time_s() + (length ? length->value() : 0.5) + 0.02;
-        bool fed = false, known = false;
-        for (std::size_t i = all.first_at_or_after(event.time_s() - 0.02);
-             i < all.size() && all.time_s(i) < until_s && !fed; ++i)
-          fed = all.kind(i) == v1::FEED_OFF && all.time_s(i) > event.time_s() - 0.02;
-        for (std::size_t i = 0; i < all.size() && !known; ++i)
-          known = all.kind(i) == v1::FEED_ON && all.contact(i) != v1::NONE;
-        if (known) saw(fed ? Statement::kWiringBreaks : Statement::kBrushBreaks, 0.97, cite(event));
+      case Kind::DROPOUT:
+        dropped_out(event, all);
         break;
-      }
-      case v1::LEAK_DECAY:
-        limit(event.direction() == v1::VACUUM ? Statement::kLeaksVacuum : Statement::kLeaksPressure,
-              event, "decay_rate", limits_.decay_kpa_min);
+      case Kind::LEAK_DECAY:
+        limit(event.direction == Direction::VACUUM ? Statement::kLeaksVacuum
+                                                   : Statement::kLeaksPressure,
+              event, "decay_rate");
         break;
-      default:
+      case Kind::UNSPECIFIED:
+      case Kind::DIRECTION_REVERSAL:
+      case Kind::RESTART:
+      case Kind::GAP:
+      case Kind::CLIPPED:
         break;
     }
+  }
+
+  void fed(const Event& event) {
+    if (event.contact == Contact::NONE) return;
+    const Measure* level = find_measure(event, "level");
+    if (!level) return;
+    limit(Statement::kSourceLow, event, "level");
+    level_[static_cast<std::size_t>(event.contact)] = event;
+  }
+
+  void started(const Event& event) {
+    const auto contact = static_cast<std::size_t>(event.contact);
+    ran_[contact] = tried_[contact] = true;
+    inrush_[contact] = event;
+  }
+
+  void stopped(const Event& event) {
+    if (const Missing* level = find_missing(event, "level");
+        level && level->code == MissingCode::NOT_TOLD_FROM_ZERO) {
+      saw(Statement::kSourceLow, 0.99, cite(event));
+      anything_wrong_ = true;
+    }
+    limit(Statement::kFeedOhm, event, "feed_path_resistance");
+    limit(Statement::kReturnOhm, event, "return_path_resistance");
+    limit(Statement::kRisesFast, event, "rise_rate");
+    winding(event);
+  }
+
+  void settle(std::size_t contact) {
+    settle_dead(contact);
+    settle_runs_on(contact);
+  }
+
+  void settle_dead(std::size_t contact) {
+    if (!waiting_[contact].dead) return;
+    const Event event = *std::exchange(waiting_[contact].dead, std::nullopt);
+    dead_[contact] = tried_[contact] = true;
+    because_of(Statement::kBothDead, cite(event));
+    // Run to its limit on one contact, the other one is armed.
+    if (last_cut_ != 0 && contact != 0 && contact != last_cut_) {
+      armed_dead_ = true;
+      because_of(Statement::kArmedDead, cite(event));
+    }
+  }
+
+  void settle_runs_on(std::size_t contact) {
+    if (!waiting_[contact].runs_on) return;
+    const Event event = *std::exchange(waiting_[contact].runs_on, std::nullopt);
+    anything_wrong_ = true;
+    const Measure* p = find_measure(event, "pressure");
+    double low = 0.5;
+    if (p) {
+      const Direction side = event.direction != Direction::UNKNOWN ? event.direction
+                             : p->value < 0                        ? Direction::VACUUM
+                                                                   : Direction::PRESSURE;
+      low = probability_outside(limits_.of(event.kind, side, "end_pressure"), *p);
+    }
+    saw(Statement::kRunsOnFull, 1 - low, cite(event, p));
+    saw(Statement::kRunsOnLow, low, cite(event, p));
+  }
+
+  // Of the wiring where a feed went in the same moment, else of the brushes.
+  void dropped_out(const Event& event, const EventStore& all) {
+    const Measure* length = find_measure(event, "duration");
+    const double until_s = event.time_s + (length ? length->value : 0.5) + 0.02;
+    bool fed = false, known = false;
+    for (std::size_t i = all.first_at_or_after(event.time_s - 0.02);
+         i < all.size() && all.time_s(i) < until_s && !fed; ++i)
+      fed = all.kind(i) == Kind::FEED_OFF && all.time_s(i) > event.time_s - 0.02;
+    for (std::size_t i = 0; i < all.size() && !known; ++i)
+      known = all.kind(i) == Kind::FEED_ON && all.contact(i) != Contact::NONE;
+    if (known) saw(fed ? Statement::kWiringBreaks : Statement::kBrushBreaks, 0.97, cite(event));
   }
 
   // The winding's resistance: from the start itself, or else feed over inrush less the paths.
-  void motor(const v1::Event& stop, std::size_t contact) {
+  void winding(const Event& stop) {
     if (find_measure(stop, "motor_resistance")) {
-      limit(Statement::kMotorOhm, stop, "motor_resistance", limits_.motor_ohm);
+      limit(Statement::kMotorOhm, stop, "motor_resistance");
       return;
     }
-    const v1::Measure& peak = inrush_[contact];
-    if (!(peak.value() > 0) || !(level_v_[contact] > limits_.source_v)) return;
-    const v1::Measure *feed = find_measure(stop, "feed_path_resistance"),
-                      *back = find_measure(stop, "return_path_resistance");
+    const auto contact = static_cast<std::size_t>(stop.contact);
+    const Measure* level = find_measure(level_[contact], "level");
+    const Measure* peak = find_measure(inrush_[contact], "inrush_peak");
+    if (!level || !peak || !(peak->value > 0)) return;
+    if (within(limits_.of(Kind::FEED_ON, stop.direction, "level"),
+               {.value = level->value, .u = 0}) != Within::kYes)
+      return;
+    const Measure *feed = find_measure(stop, "feed_path_resistance"),
+                  *back = find_measure(stop, "return_path_resistance");
     if (!feed || !back) return;
-    const double ohm = level_v_[contact] / peak.value() - feed->value() - back->value();
+    Measure ohm{.name = "motor_resistance", .unit = "Ω in the motor"};
+    ohm.value = level->value / peak->value - feed->value - back->value;
     // The inrush is a little less than the stall current.
-    const double u = ohm * std::hypot(peak.u() / peak.value(), 0.06);
-    saw(Statement::kMotorOhm, above(ohm, u, limits_.motor_ohm),
-        fmt::format("{}, about {}", cite(inrush_event_[contact], &peak),
-                    format_quantity(ohm, u, "Ω in the motor")));
+    ohm.u = ohm.value * std::hypot(peak->u / peak->value, 0.06);
+    saw(Statement::kMotorOhm,
+        probability_outside(limits_.of(stop.kind, stop.direction, ohm.name), ohm),
+        fmt::format("{}, about {}", cite(inrush_[contact], peak),
+                    format_quantity(ohm.value, ohm.u, ohm.unit)));
   }
 
-  VerdictLimits limits_;
+  Limits limits_;
   EvidenceTable table_;
-  std::array<bool, 3> tried_ = {}, ran_ = {}, dead_ = {};
-  std::array<int, 3> cut_ = {};
-  std::array<double, 3> level_v_ = {};
-  std::array<v1::Measure, 3> inrush_;
-  std::array<v1::Event, 3> inrush_event_;
+  std::array<Waiting, kContacts> waiting_ = {};
+  std::array<bool, kContacts> tried_ = {}, ran_ = {}, dead_ = {};
+  std::array<int, kContacts> cut_ = {};
+  std::array<Event, kContacts> level_ = {}, inrush_ = {};  // the latest FEED_ON and MOTOR_START
   std::size_t last_cut_ = 0;
   bool armed_dead_ = false, anything_wrong_ = false;
 };
 
-EvidenceGatherer::EvidenceGatherer(const VerdictLimits& limits)
-    : inner_(std::make_unique<Inner>(limits)) {}
+EvidenceGatherer::EvidenceGatherer(Limits limits)
+    : inner_(std::make_unique<Inner>(std::move(limits))) {}
 EvidenceGatherer::~EvidenceGatherer() = default;
 void EvidenceGatherer::take(const EventStore& events) { inner_->take(events); }
 EvidenceTable EvidenceGatherer::finish() { return inner_->finish(); }
 
-EvidenceTable gather_evidence(const std::vector<std::vector<v1::Event>>& captures,
-                              const VerdictLimits& limits) {
+EvidenceTable gather_evidence(const std::vector<std::vector<Event>>& captures,
+                              const Limits& limits) {
   EvidenceGatherer gatherer(limits);
   for (const auto& events : captures) gatherer.take(EventStore(events));
   return gatherer.finish();

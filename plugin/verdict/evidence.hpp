@@ -3,8 +3,7 @@
 // In    the events of one state of the car (before or after a repair), of one capture or several.
 // Out   one Evidence a statement: how probable it is, and the events and measures it rests on.
 // How   a measure against its limit gives the normal probability that the truth lies beyond it;
-//       what nobody measured is not known, and weighs nothing. Limits are our own (common practice,
-//       no source).
+//       what nobody measured is not known, and weighs nothing. Limits are the plan's (limits.hpp).
 #pragma once
 #include <array>
 #include <memory>
@@ -12,6 +11,7 @@
 #include <vector>
 
 #include "plugin/session/event_store.hpp"
+#include "plugin/session/limits.hpp"
 
 namespace airlatch {
 
@@ -32,9 +32,8 @@ enum class Statement {
   kRisesFast,      // hardly any volume to fill
   kMotorOhm,       // motor resistance over its limit
   kBothCut,        // both contacts were run to their cut-off
-  kCount
 };
-constexpr std::size_t kStatements = static_cast<std::size_t>(Statement::kCount);
+constexpr std::size_t kStatements = static_cast<std::size_t>(Statement::kBothCut) + 1;
 
 constexpr std::size_t kMostCited = 10;  // for one statement: a day's capture has thousands
 struct Evidence {
@@ -44,17 +43,12 @@ struct Evidence {
   std::size_t more = 0;              // beyond them
 };
 
-struct VerdictLimits {
-  double source_v = 9, path_ohm = 0.25, decay_kpa_min = 2, full_kpa = 35, rise_kpa_s = 150,
-         motor_ohm = 1.3;
-};
-
 using EvidenceTable = std::array<Evidence, kStatements>;
 
 // Takes captures one by one, in the order in which they were recorded.
 class EvidenceGatherer {
  public:
-  explicit EvidenceGatherer(const VerdictLimits& limits = {});
+  explicit EvidenceGatherer(Limits limits);
   ~EvidenceGatherer();
   void take(const EventStore& events);  // of one capture
   EvidenceTable finish();
@@ -65,7 +59,10 @@ class EvidenceGatherer {
 };
 
 // `captures`: the events of each capture, in the order in which they were recorded.
-EvidenceTable gather_evidence(const std::vector<std::vector<v1::Event>>& captures,
-                              const VerdictLimits& limits = {});
+EvidenceTable gather_evidence(const std::vector<std::vector<Event>>& captures,
+                              const Limits& limits);
+
+// The event, and the measure where one is given, as evidence names them.
+std::string cite(const Event& event, const Measure* measure = nullptr);
 
 }  // namespace airlatch

@@ -1,10 +1,12 @@
 #include "plugin/verdict/rules.hpp"
 
 #include <algorithm>
-#include <cmath>
+#include <array>
+#include <initializer_list>
 #include <set>
 #include <string>
 #include <utility>
+#include <vector>
 
 namespace airlatch {
 namespace {
@@ -30,12 +32,32 @@ constexpr std::array<double, kStatements> kUnmarked = {
     0.5,    // both cut
 };
 
+// A list in a table that is there when compiled; too long a one does not compile.
+template <typename T, std::size_t kMost>
+class UpTo {
+ public:
+  constexpr UpTo(std::initializer_list<T> items) {
+    for (const T& item : items) items_[count_++] = item;
+  }
+  [[nodiscard]] constexpr const T* begin() const { return items_.data(); }
+  [[nodiscard]] constexpr const T* end() const { return items_.data() + count_; }
+
+ private:
+  std::array<T, kMost> items_{};
+  std::size_t count_ = 0;
+};
+
+struct Mark {
+  S statement = S{};
+  double probability = 0;  // under this finding
+};
+
 struct Rule {
-  const char* code;
+  FindingCode code;
   double prior;
-  std::vector<std::pair<S, double>> marks;  // statement, its probability under this finding
+  UpTo<Mark, 6> marks;
   const char* next_step;
-  std::vector<const char*> cautions;
+  UpTo<const char*, 2> cautions;
 };
 
 constexpr const char* kFused =
@@ -53,107 +75,104 @@ constexpr const char* kPressure =
 constexpr const char* kAirbag = "Never probe restraint-system (airbag) wiring.";
 
 // Cheapest cause first: source, contacts and wiring, pump, line.
-const std::vector<Rule>& rules() {
-  static const std::vector<Rule> table = {
-      {"SOUND",
-       0.2,
-       {{S::kBothCut, 0.99}},
-       "Nothing to repair here. If the locks still fail, test the branches one by one.",
-       {kMoving}},
-      {"NOT_ENOUGH_TESTED",
-       0.1,
-       {{S::kUntried, 0.99}, {S::kBothCut, 0.02}},
-       "Run the other contact until the pump cuts off by itself, then try the first one again: a "
-       "contact that was run to its limit is dead until then. Condemn nothing yet.",
-       {kFused, kHeat}},
-      {"SOURCE_DEAD",
-       0.05,
-       {{S::kSourceLow, 0.98},
-        {S::kUntried, 0.3},
-        {S::kBothCut, 0.02},
-        {S::kMotorOhm, 0.3},
-        {S::kLocked, 0.3},
-        {S::kRisesFast, 0.02}},
-       "Charge or replace the source, check its fuse, and test again.",
-       {kBattery, kFused}},
-      {"FEED_RESISTANCE",
-       0.05,
-       {{S::kFeedOhm, 0.97}, {S::kBothCut, 0.9}, {S::kMotorOhm, 0.1}},
-       "Clean the feed contact and its connectors; measure the voltage drop piece by piece.",
-       {kFused, kAirbag}},
-      {"RETURN_RESISTANCE",
-       0.05,
-       {{S::kReturnOhm, 0.97}, {S::kBothCut, 0.9}, {S::kMotorOhm, 0.1}},
-       "Clean the ground point; measure the voltage drop from the pump's ground to the source.",
-       {kFused, kAirbag}},
-      {"CONTACT_INTERMITTENT",
-       0.05,
-       {{S::kWiringBreaks, 0.97}, {S::kBothCut, 0.9}},
-       "Find the loose contact: move connectors and leads while the pump runs, and watch the feed.",
-       {kFused, kMoving}},
-      {"MOTOR_OPEN",
-       0.05,
-       {{S::kBothDead, 0.97}, {S::kBothCut, 0.01}},
-       "Measure the motor's resistance at the pump's contacts; open on both: the pump is done.",
-       {kHeat}},
-      {"MOTOR_SEIZED",
-       0.05,
-       {{S::kLocked, 0.97}, {S::kBothCut, 0.02}, {S::kUntried, 0.1}},
-       "Take the feed off. Open the pump: damp and rust seize it; free it or replace it.",
-       {kHeat, kFused}},
-      {"MOTOR_WORN",
-       0.05,
-       {{S::kBrushBreaks, 0.9}, {S::kMotorOhm, 0.9}, {S::kBothCut, 0.9}},
-       "Open the pump and look at brushes and commutator.",
-       {kMoving}},
-      {"CHANGEOVER_STUCK",
-       0.05,
-       {{S::kArmedDead, 0.97}, {S::kBothCut, 0.01}, {S::kUntried, 0.05}},
-       "The pump does not arm the other direction: free its internal changeover, or replace the "
-       "pump.",
-       {kHeat}},
-      {"CUTOFF_MISSING",
-       0.05,
-       {{S::kRunsOnFull, 0.97}, {S::kBothCut, 0.02}},
-       "The pressure is there and the pump does not stop: repair its pressure switch; never leave "
-       "it fed.",
-       {kHeat, kPressure}},
-      {"PUMP_WEAK",
-       0.05,
-       {{S::kRunsOnLow, 0.97},
-        {S::kBothCut, 0.02},
-        {S::kLeaksPressure, 0.05},
-        {S::kLeaksVacuum, 0.05}},
-       "Test the pump alone with its port closed: low there too, the vanes are worn.",
-       {kHeat, kPressure}},
-      {"LINE_LEAK",
-       0.05,
-       {{S::kLeaksPressure, 0.97},
-        {S::kLeaksVacuum, 0.97},
-        {S::kBothCut, 0.85},
-        {S::kRunsOnLow, 0.15}},
-       "Close the branches one at a time and hold again; the one that stops the loss leaks.",
-       {kMoving, kPressure}},
-      {"LEAK_PRESSURE_SIDE",
-       0.05,
-       {{S::kLeaksPressure, 0.97}, {S::kBothCut, 0.85}},
-       "Tight when sucked, leaks when blown: look for a hose end that is pushed off, or a torn "
-       "diaphragm's pressure side.",
-       {kMoving, kPressure}},
-      {"LEAK_VACUUM_SIDE",
-       0.05,
-       {{S::kLeaksVacuum, 0.97}, {S::kBothCut, 0.85}},
-       "Tight when blown, leaks when sucked: look for a crack that opens inwards, or a torn "
-       "diaphragm's vacuum side.",
-       {kMoving, kPressure}},
-      {"LINE_BLOCKED",
-       0.05,
-       {{S::kRisesFast, 0.97}, {S::kBothCut, 0.9}},
-       "Hardly any volume was filled: look for a kinked or blocked line close to the pump.",
-       {kMoving}},
-  };
-  return table;
-}
+constexpr Rule kRules[] = {
+    {FindingCode::SOUND,
+     0.2,
+     {{S::kBothCut, 0.99}},
+     "Nothing to repair here. If the locks still fail, test the branches one by one.",
+     {kMoving}},
+    {FindingCode::NOT_ENOUGH_TESTED,
+     0.1,
+     {{S::kUntried, 0.99}, {S::kBothCut, 0.02}},
+     "Run the other contact until the pump cuts off by itself, then try the first one again: a "
+     "contact that was run to its limit is dead until then. Condemn nothing yet.",
+     {kFused, kHeat}},
+    {FindingCode::SOURCE_DEAD,
+     0.05,
+     {{S::kSourceLow, 0.98},
+      {S::kUntried, 0.3},
+      {S::kBothCut, 0.02},
+      {S::kMotorOhm, 0.3},
+      {S::kLocked, 0.3},
+      {S::kRisesFast, 0.02}},
+     "Charge or replace the source, check its fuse, and test again.",
+     {kBattery, kFused}},
+    {FindingCode::FEED_RESISTANCE,
+     0.05,
+     {{S::kFeedOhm, 0.97}, {S::kBothCut, 0.9}, {S::kMotorOhm, 0.1}},
+     "Clean the feed contact and its connectors; measure the voltage drop piece by piece.",
+     {kFused, kAirbag}},
+    {FindingCode::RETURN_RESISTANCE,
+     0.05,
+     {{S::kReturnOhm, 0.97}, {S::kBothCut, 0.9}, {S::kMotorOhm, 0.1}},
+     "Clean the ground point; measure the voltage drop from the pump's ground to the source.",
+     {kFused, kAirbag}},
+    {FindingCode::CONTACT_INTERMITTENT,
+     0.05,
+     {{S::kWiringBreaks, 0.97}, {S::kBothCut, 0.9}},
+     "Find the loose contact: move connectors and leads while the pump runs, and watch the feed.",
+     {kFused, kMoving}},
+    {FindingCode::MOTOR_OPEN,
+     0.05,
+     {{S::kBothDead, 0.97}, {S::kBothCut, 0.01}},
+     "Measure the motor's resistance at the pump's contacts; open on both: the pump is done.",
+     {kHeat}},
+    {FindingCode::MOTOR_SEIZED,
+     0.05,
+     {{S::kLocked, 0.97}, {S::kBothCut, 0.02}, {S::kUntried, 0.1}},
+     "Take the feed off. Open the pump: damp and rust seize it; free it or replace it.",
+     {kHeat, kFused}},
+    {FindingCode::MOTOR_WORN,
+     0.05,
+     {{S::kBrushBreaks, 0.9}, {S::kMotorOhm, 0.9}, {S::kBothCut, 0.9}},
+     "Open the pump and look at brushes and commutator.",
+     {kMoving}},
+    {FindingCode::CHANGEOVER_STUCK,
+     0.05,
+     {{S::kArmedDead, 0.97}, {S::kBothCut, 0.01}, {S::kUntried, 0.05}},
+     "The pump does not arm the other direction: free its internal changeover, or replace the "
+     "pump.",
+     {kHeat}},
+    {FindingCode::CUTOFF_MISSING,
+     0.05,
+     {{S::kRunsOnFull, 0.97}, {S::kBothCut, 0.02}},
+     "The pressure is there and the pump does not stop: repair its pressure switch; never leave "
+     "it fed.",
+     {kHeat, kPressure}},
+    {FindingCode::PUMP_WEAK,
+     0.05,
+     {{S::kRunsOnLow, 0.97},
+      {S::kBothCut, 0.02},
+      {S::kLeaksPressure, 0.05},
+      {S::kLeaksVacuum, 0.05}},
+     "Test the pump alone with its port closed: low there too, the vanes are worn.",
+     {kHeat, kPressure}},
+    {FindingCode::LINE_LEAK,
+     0.05,
+     {{S::kLeaksPressure, 0.97},
+      {S::kLeaksVacuum, 0.97},
+      {S::kBothCut, 0.85},
+      {S::kRunsOnLow, 0.15}},
+     "Close the branches one at a time and hold again; the one that stops the loss leaks.",
+     {kMoving, kPressure}},
+    {FindingCode::LEAK_PRESSURE_SIDE,
+     0.05,
+     {{S::kLeaksPressure, 0.97}, {S::kBothCut, 0.85}},
+     "Tight when sucked, leaks when blown: look for a hose end that is pushed off, or a torn "
+     "diaphragm's pressure side.",
+     {kMoving, kPressure}},
+    {FindingCode::LEAK_VACUUM_SIDE,
+     0.05,
+     {{S::kLeaksVacuum, 0.97}, {S::kBothCut, 0.85}},
+     "Tight when blown, leaks when sucked: look for a crack that opens inwards, or a torn "
+     "diaphragm's vacuum side.",
+     {kMoving, kPressure}},
+    {FindingCode::LINE_BLOCKED,
+     0.05,
+     {{S::kRisesFast, 0.97}, {S::kBothCut, 0.9}},
+     "Hardly any volume was filled: look for a kinked or blocked line close to the pump.",
+     {kMoving}},
+};
 
 double given(const Rule& rule, S statement) {
   for (const auto& [marked, probability] : rule.marks)
@@ -163,10 +182,10 @@ double given(const Rule& rule, S statement) {
 
 }  // namespace
 
-std::vector<v1::Finding> judge(const EvidenceTable& evidence) {
+std::vector<Finding> judge(const EvidenceTable& evidence) {
   std::vector<std::pair<double, const Rule*>> scores;
   double total = 0;
-  for (const Rule& rule : rules()) {
+  for (const Rule& rule : kRules) {
     double score = rule.prior;
     for (std::size_t s = 0; s < kStatements; ++s) {
       if (!evidence[s].known) continue;
@@ -178,42 +197,100 @@ std::vector<v1::Finding> judge(const EvidenceTable& evidence) {
   }
   std::stable_sort(scores.begin(), scores.end(),
                    [](const auto& a, const auto& b) { return a.first > b.first; });
-  std::vector<v1::Finding> findings;
+  std::vector<Finding> findings;
   for (const auto& [score, rule] : scores) {
     const double likelihood = score / total;
     if (likelihood < kLeastLikelihood && !findings.empty()) break;
-    v1::Finding finding;
-    finding.set_code(rule->code);
-    finding.set_likelihood(likelihood);
+    Finding finding;
+    finding.code = name_of(rule->code);
+    finding.likelihood = likelihood;
     for (const auto& [statement, probability] : rule->marks) {
       const Evidence& e = evidence[static_cast<std::size_t>(statement)];
       if (!e.known || e.probability <= 0.5 || probability <= 0.5) continue;
-      for (const std::string& because : e.because) finding.add_evidence(because);
-      if (e.more > 0) finding.add_evidence("and " + std::to_string(e.more) + " more of this kind");
+      for (const std::string& because : e.because) finding.evidence.emplace_back(because);
+      if (e.more > 0)
+        finding.evidence.emplace_back("and " + std::to_string(e.more) + " more of this kind");
     }
-    finding.set_next_step(rule->next_step);
-    for (const char* caution : rule->cautions) finding.add_cautions(caution);
+    finding.next_step = rule->next_step;
+    for (const char* caution : rule->cautions) finding.cautions.emplace_back(caution);
     findings.push_back(std::move(finding));
   }
   return findings;
 }
 
-void add_findings(v1::Report& report, const EvidenceTable& evidence) {
+void add_findings(Report& report, const EvidenceTable& evidence) {
   std::set<std::string> cautions;
-  for (v1::Finding& finding : judge(evidence)) {
-    for (const std::string& caution : finding.cautions())
-      if (cautions.insert(caution).second) report.add_cautions(caution);
-    *report.add_findings() = std::move(finding);
+  for (Finding& finding : judge(evidence)) {
+    for (const std::string& caution : finding.cautions)
+      if (cautions.insert(caution).second) report.cautions.emplace_back(caution);
+    report.findings.push_back(std::move(finding));
   }
-  report.add_cautions("The maker's documents, local rules and qualified practice come first.");
+  report.cautions.emplace_back(
+      "The maker's documents, local rules and qualified practice come first.");
+}
+
+std::optional<FindingCode> finding_of(const std::string& code) {
+  const auto& names = EnumNames<FindingCode>::kAll;
+  const auto at = std::find(names.begin(), names.end(), code);
+  if (at == names.end()) return std::nullopt;
+  return static_cast<FindingCode>(at - names.begin());
 }
 
 double prior_of(const std::string& code) {
-  for (const Rule& rule : rules())
-    if (code == rule.code) return rule.prior;
+  for (const Rule& rule : kRules)
+    if (code == name_of(rule.code)) return rule.prior;
   return 0;
 }
 
-bool is_fault(const std::string& code) { return code != "SOUND" && code != "NOT_ENOUGH_TESTED"; }
+bool is_fault(const std::string& code) {
+  const auto finding = finding_of(code);
+  return finding != FindingCode::SOUND && finding != FindingCode::NOT_ENOUGH_TESTED;
+}
+
+bool is_leak(const std::string& code) {
+  const auto finding = finding_of(code);
+  return finding == FindingCode::LINE_LEAK || finding == FindingCode::LEAK_PRESSURE_SIDE ||
+         finding == FindingCode::LEAK_VACUUM_SIDE;
+}
+
+std::string finding_words(const std::string& code) {
+  const auto finding = finding_of(code);
+  if (!finding) return code;
+  switch (*finding) {
+    case FindingCode::SOUND:
+      return "Pump and line are sound";
+    case FindingCode::NOT_ENOUGH_TESTED:
+      return "Not enough was tested to say";
+    case FindingCode::SOURCE_DEAD:
+      return "The source does not hold its voltage";
+    case FindingCode::FEED_RESISTANCE:
+      return "Too much resistance in the feed";
+    case FindingCode::RETURN_RESISTANCE:
+      return "Too much resistance in the ground path";
+    case FindingCode::CONTACT_INTERMITTENT:
+      return "A loose contact in the wiring";
+    case FindingCode::MOTOR_OPEN:
+      return "The motor draws nothing on either contact";
+    case FindingCode::MOTOR_SEIZED:
+      return "The motor does not turn";
+    case FindingCode::MOTOR_WORN:
+      return "The motor's brushes or winding are worn";
+    case FindingCode::CHANGEOVER_STUCK:
+      return "The pump does not arm its other direction";
+    case FindingCode::CUTOFF_MISSING:
+      return "The pump does not stop itself";
+    case FindingCode::PUMP_WEAK:
+      return "The pump does not reach its pressure";
+    case FindingCode::LINE_LEAK:
+      return "The line leaks";
+    case FindingCode::LEAK_PRESSURE_SIDE:
+      return "The line leaks when blown";
+    case FindingCode::LEAK_VACUUM_SIDE:
+      return "The line leaks when sucked";
+    case FindingCode::LINE_BLOCKED:
+      return "The line is blocked";
+  }
+  return code;
+}
 
 }  // namespace airlatch

@@ -6,25 +6,70 @@
 //       rules.cpp's first page; its numbers are ours (common practice, no source), tried on
 //       rehearsals of every finding.
 #pragma once
+#include <optional>
 #include <string>
 #include <vector>
 
-#include "airlatch/v1/report.pb.h"
+#include "plugin/message/report.hpp"
 #include "plugin/verdict/evidence.hpp"
 
 namespace airlatch {
 
+// The contract's findings.
+enum class FindingCode : int {
+  SOUND,
+  NOT_ENOUGH_TESTED,
+  SOURCE_DEAD,
+  FEED_RESISTANCE,
+  RETURN_RESISTANCE,
+  CONTACT_INTERMITTENT,
+  MOTOR_OPEN,
+  MOTOR_SEIZED,
+  MOTOR_WORN,
+  CHANGEOVER_STUCK,
+  CUTOFF_MISSING,
+  PUMP_WEAK,
+  LINE_LEAK,
+  LEAK_PRESSURE_SIDE,
+  LEAK_VACUUM_SIDE,
+  LINE_BLOCKED,
+};
+template <>
+struct EnumNames<FindingCode> {
+  static constexpr std::array<std::string_view, 16> kAll = {"SOUND",
+                                                            "NOT_ENOUGH_TESTED",
+                                                            "SOURCE_DEAD",
+                                                            "FEED_RESISTANCE",
+                                                            "RETURN_RESISTANCE",
+                                                            "CONTACT_INTERMITTENT",
+                                                            "MOTOR_OPEN",
+                                                            "MOTOR_SEIZED",
+                                                            "MOTOR_WORN",
+                                                            "CHANGEOVER_STUCK",
+                                                            "CUTOFF_MISSING",
+                                                            "PUMP_WEAK",
+                                                            "LINE_LEAK",
+                                                            "LEAK_PRESSURE_SIDE",
+                                                            "LEAK_VACUUM_SIDE",
+                                                            "LINE_BLOCKED"};
+};
+// Of a code as reports hold it; nothing where a newer version wrote it.
+std::optional<FindingCode> finding_of(const std::string& code);
+
 // Findings, most likely first, with those below kLeast left out; at least one.
 constexpr double kLeastLikelihood = 0.01;
-std::vector<v1::Finding> judge(const EvidenceTable& evidence);
+std::vector<Finding> judge(const EvidenceTable& evidence);
 
 // The same as the report's findings, with all their cautions once, and the last word's.
-void add_findings(v1::Report& report, const EvidenceTable& evidence);
+void add_findings(Report& report, const EvidenceTable& evidence);
 
 // How often a finding is taken to be the case before anything is measured, as the table has it.
 double prior_of(const std::string& code);
 
-// Whether a finding names something to repair.
+// Whether a finding names something to repair, and whether that is a leak of the line.
 bool is_fault(const std::string& code);
+bool is_leak(const std::string& code);
+// "The line leaks"; the code itself where it is not known.
+std::string finding_words(const std::string& code);
 
 }  // namespace airlatch

@@ -9,6 +9,7 @@
 
 #include "decoders/chain.hpp"
 #include "plugin/airlatch.h"
+#include "plugin/message/wire.hpp"
 #include "plugin/rehearse/rehearsal.hpp"
 
 namespace airlatch {
@@ -31,14 +32,14 @@ struct Watch {
 double directly_s(std::size_t cut, Watch& watch) {
   const Rehearsal& r = capture();
   std::vector<ChainChannel> channels;
-  for (int c = 0; c < r.rig.channel_size(); ++c)
-    channels.push_back({.rig = r.rig.channel(c), .clock = r.clock});
+  for (int c = 0; c < std::ssize(r.rig.channel); ++c)
+    channels.push_back({.rig = r.rig.channel[c], .clock = r.clock});
   const auto start = Clock::now();
   Chain chain(channels, {.rig = r.rig});
   std::size_t events = 0;
   std::string bytes;
-  chain.on_event.connect([&](const v1::Event& event) {
-    event.SerializeToString(&bytes);
+  chain.on_event.connect([&](const Event& event) {
+    bytes = to_wire(event);
     events += bytes.size();
     watch.heard();
   });
@@ -58,7 +59,7 @@ double directly_s(std::size_t cut, Watch& watch) {
 
 double through_abi_s(std::size_t cut, Watch& watch) {
   const Rehearsal& r = capture();
-  const std::string rig = r.rig.SerializeAsString();
+  const std::string rig = to_wire(r.rig);
   std::vector<airlatch_channel> channels;
   for (const auto& channel : r.channels) channels.push_back({channel.name.c_str(), 0});
   airlatch_options options = AIRLATCH_OPTIONS_INIT;

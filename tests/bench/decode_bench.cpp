@@ -31,7 +31,7 @@ Capture capture(double hold_s, std::int64_t rate_hz = kRate_hz) {
   Capture out;
   for (const std::size_t c : {0U, 1U, 4U, 5U}) {
     out.channels.push_back(
-        {.rig = r.rig.channel(static_cast<int>(c)), .clock = r.clock, .logic = false});
+        {.rig = r.rig.channel[static_cast<int>(c)], .clock = r.clock, .logic = false});
     out.values.push_back(r.channels[c].values);
   }
   return out;
@@ -59,7 +59,7 @@ double sum_all(const Capture& capture) {
 std::size_t decode(const Capture& capture) {
   Chain chain(capture.channels, {});
   std::size_t events = 0;
-  chain.on_event.connect([&](const v1::Event&) { ++events; });
+  chain.on_event.connect([&](const Event&) { ++events; });
   const std::size_t n = capture.values.front().size();
   for (std::size_t k = 0; k < n; k += kBlock)
     for (std::size_t c = 0; c < capture.values.size(); ++c)
@@ -84,7 +84,7 @@ void beside_a_sum(benchmark::State& state, const Capture& capture) {
     sum_s += std::chrono::duration<double>(b - a).count();
     decode_s += std::chrono::duration<double>(c - b).count();
   }
-  const auto samples = static_cast<double>(capture.samples() * state.iterations());
+  const auto samples = static_cast<double>(capture.samples * state.iterations());
   state.counters["decode_Ms/s"] = samples / decode_s / 1e6;
   state.counters["sum_Ms/s"] = samples / sum_s / 1e6;
   state.counters["ratio"] = sum_s / decode_s;

@@ -47,7 +47,7 @@ int main(int argc, char** argv) {
     ::unlink(path.c_str());  // gone with the process, whatever happens
     LiveChain chain(
         r.rig, {}, names, 2,
-        [&](const v1::Event& event) {
+        [&](const Event& event) {
           ++events;
           writer.event(event, 0);
         },

@@ -1,11 +1,11 @@
 // The shipped captures say what their truth says.
-#include <google/protobuf/util/json_util.h>
 #include <gtest/gtest.h>
 
 #include <map>
 
-#include "plugin/session/decode_capture.hpp"
-#include "plugin/session/setup_file.hpp"
+#include "plugin/job/decode_capture.hpp"
+#include "plugin/message/setup_file.hpp"
+#include "tests/support/oracle.hpp"
 #include "tests/support/program.hpp"
 
 namespace airlatch {
@@ -22,27 +22,26 @@ TEST(ShippedCaptures, DecodeToTheirTruth) {
     if (path.extension() != ".sr" && path.extension() != ".csv") continue;
     ++captures;
     const fs::path stem = path.parent_path() / path.stem();
-    std::vector<v1::Event> truth;
+    std::vector<Event> truth;
     std::istringstream lines(read_file(stem.string() + ".truth.json"));
     for (std::string line; std::getline(lines, line);)
-      ASSERT_TRUE(google::protobuf::util::JsonStringToMessage(line, &truth.emplace_back()).ok());
-    std::vector<v1::Event> found;
-    const CaptureFacts facts =
-        decode_capture(path, {}, read_rig(stem.string() + ".rig"), {},
-                       [&](const v1::Event& event) { found.push_back(event); });
+      ASSERT_TRUE(event_of_json(line, truth.emplace_back()));
+    std::vector<Event> found;
+    const CaptureFacts facts = decode_capture(path, {}, read_rig(stem.string() + ".rig"), {},
+                                              [&](const Event& event) { found.push_back(event); });
     EXPECT_EQ(facts.damage, "");
-    std::map<v1::Kind, int> kinds;
-    for (const v1::Event& event : truth) ++kinds[event.kind()];
-    for (const v1::Event& event : found) --kinds[event.kind()];
-    for (const auto& [kind, left] : kinds) EXPECT_EQ(left, 0) << path << " " << v1::Kind_Name(kind);
+    std::map<Kind, int> kinds;
+    for (const Event& event : truth) ++kinds[event.kind];
+    for (const Event& event : found) --kinds[event.kind];
+    for (const auto& [kind, left] : kinds) EXPECT_EQ(left, 0) << path << " " << name_of(kind);
     const double period_s = 1 / facts.channels.front().rate_hz;
-    for (const v1::Event& right : truth) {
-      if (right.kind() == v1::LEAK_DECAY) continue;
+    for (const Event& right : truth) {
+      if (right.kind == Kind::LEAK_DECAY) continue;
       double nearest_s = 1e9;
-      for (const v1::Event& event : found)
-        if (event.kind() == right.kind())
-          nearest_s = std::min(nearest_s, std::abs(event.time_s() - right.time_s()));
-      EXPECT_LE(nearest_s, period_s) << path << " " << v1::Kind_Name(right.kind());
+      for (const Event& event : found)
+        if (event.kind == right.kind)
+          nearest_s = std::min(nearest_s, std::abs(event.time_s - right.time_s));
+      EXPECT_LE(nearest_s, period_s) << path << " " << name_of(right.kind);
     }
   }
   EXPECT_GE(captures, 6);

@@ -1,7 +1,8 @@
 // airlatch compare, from outside.
 #include <gtest/gtest.h>
 
-#include "airlatch/v1/report.pb.h"
+#include "plugin/message/report.hpp"
+#include "plugin/message/wire.hpp"
 #include "plugin/rehearse/rehearsal.hpp"
 #include "plugin/rehearse/write.hpp"
 #include "tests/support/program.hpp"
@@ -45,11 +46,11 @@ TEST_F(CompareCommand, CapturesAndReportsTellTheSame) {
               changes.substr(0, changes.find("\nWritten")))
         << ending;
   }
-  v1::Report both;
-  ASSERT_TRUE(both.ParseFromString(read_file(folder->at("both/report.pb"))));
-  EXPECT_GT(both.changes_size(), 10);
-  EXPECT_EQ(both.captures_size(), 2);
-  EXPECT_EQ(both.before_findings(0).code(), "LINE_LEAK");
+  Report both;
+  ASSERT_TRUE(from_wire(read_file(folder->at("both/report.pb")), both));
+  EXPECT_GT(std::ssize(both.changes), 10);
+  EXPECT_EQ(std::ssize(both.captures), 2);
+  EXPECT_EQ(both.before_findings[0].code, "LINE_LEAK");
   EXPECT_NE(read_file(folder->at("both/report.html")).find("Before against after"),
             std::string::npos);
 }

@@ -1,9 +1,9 @@
 // airlatch pipe, from outside.
 #include <gtest/gtest.h>
 
+#include "plugin/message/event_json.hpp"
 #include "plugin/rehearse/rehearsal.hpp"
 #include "plugin/rehearse/write.hpp"
-#include "plugin/session/event_json.hpp"
 #include "tests/support/decode.hpp"
 #include "tests/support/program.hpp"
 #include "tests/support/score.hpp"
@@ -40,7 +40,7 @@ std::string json_blocks(const Rehearsal& r, std::size_t cut) {
 
 std::string expected() {
   std::string out;
-  for (const v1::Event& event : decode_rehearsal(capture())) out += event_json(event) + "\n";
+  for (const Event& event : decode_rehearsal(capture())) out += event_json(event) + "\n";
   return out;
 }
 
@@ -80,13 +80,13 @@ TEST(PipeCommand, LineProtocolInAndOut) {
   const auto truth = decode_rehearsal(capture());
   EXPECT_EQ(lines(ran.out), truth.size());
   // The first cut-off, at the sender's own time stamp.
-  const auto cut = of_kind(truth, v1::STALL_CUTOFF).at(0);
+  const auto cut = of_kind(truth, Kind::STALL_CUTOFF).at(0);
   const std::size_t at = ran.out.find("kind=STALL_CUTOFF");
   ASSERT_NE(at, std::string::npos);
   const std::size_t end = ran.out.find('\n', at), stamp = ran.out.rfind(' ', end);
   EXPECT_NEAR(
       static_cast<double>(std::stoll(ran.out.substr(stamp + 1, end - stamp)) - kStart_ns) * 1e-9,
-      cut.time_s(), 2e-3);
+      cut.time_s, 2e-3);
 }
 
 TEST(PipeCommand, ABadLineIsPassedOverOrStops) {

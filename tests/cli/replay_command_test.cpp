@@ -1,12 +1,12 @@
 // airlatch replay from the outside: what it prints, its exit statuses, its one line of complaint.
-#include <google/protobuf/util/json_util.h>
 #include <gtest/gtest.h>
 
 #include <algorithm>
 
-#include "airlatch/v1/event.pb.h"
+#include "decoders/event.hpp"
 #include "plugin/rehearse/rehearsal.hpp"
 #include "plugin/rehearse/write.hpp"
+#include "tests/support/oracle.hpp"
 #include "tests/support/program.hpp"
 
 namespace airlatch {
@@ -36,12 +36,12 @@ void expect_refused(const Ran& ran, int status, const std::string& says) {
   EXPECT_NE(ran.err.find(says), std::string::npos) << ran.err;
 }
 
-std::vector<v1::Event> events_of(const std::string& text) {
-  std::vector<v1::Event> out;
+std::vector<Event> events_of(const std::string& text) {
+  std::vector<Event> out;
   std::istringstream in(text);
   for (std::string line; std::getline(in, line);) {
-    v1::Event event;
-    EXPECT_TRUE(google::protobuf::util::JsonStringToMessage(line, &event).ok()) << line;
+    Event event;
+    EXPECT_TRUE(event_of_json(line, event)) << line;
     out.push_back(event);
   }
   return out;
@@ -82,14 +82,14 @@ TEST_F(Replay, EveryFormatTellsTheSame) {
     const auto other = events_of(ran.out);
     ASSERT_EQ(other.size(), session.size()) << ran.err;
     for (std::size_t k = 0; k < other.size(); ++k) {
-      EXPECT_EQ(other[k].kind(), session[k].kind());
+      EXPECT_EQ(other[k].kind, session[k].kind);
       // Where a decay's window begins hangs on a fit.
-      EXPECT_NEAR(other[k].time_s(), session[k].time_s(),
-                  session[k].kind() == v1::LEAK_DECAY ? session[k].time_u_s() : 1e-5);
-      ASSERT_EQ(other[k].measures_size(), session[k].measures_size());
-      for (int m = 0; m < other[k].measures_size(); ++m)
-        EXPECT_NEAR(other[k].measures(m).value(), session[k].measures(m).value(),
-                    1e-4 * std::abs(session[k].measures(m).value()) + 1e-4);
+      EXPECT_NEAR(other[k].time_s, session[k].time_s,
+                  session[k].kind == Kind::LEAK_DECAY ? session[k].time_u_s : 1e-5);
+      ASSERT_EQ(std::ssize(other[k].measures), std::ssize(session[k].measures));
+      for (int m = 0; m < std::ssize(other[k].measures); ++m)
+        EXPECT_NEAR(other[k].measures[m].value, session[k].measures[m].value,
+                    1e-4 * std::abs(session[k].measures[m].value) + 1e-4);
     }
   }
 }
@@ -133,8 +133,8 @@ TEST_F(Replay, ACaptureThatIsCutIsDecodedAndTold) {
   EXPECT_NE(ran.err.find("cut short"), std::string::npos);
   const auto events = events_of(ran.out);
   ASSERT_GE(events.size(), 10U);
-  EXPECT_TRUE(std::any_of(events.begin(), events.end(), [](const v1::Event& event) {
-    return event.kind() == v1::GAP && event.measures_size() == 0;
+  EXPECT_TRUE(std::any_of(events.begin(), events.end(), [](const Event& event) {
+    return event.kind == Kind::GAP && std::ssize(event.measures) == 0;
   }));
 }
 

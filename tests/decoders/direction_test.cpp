@@ -11,45 +11,45 @@ using End = RunWaves::End;
 
 TEST(Direction, ReversalAtTheStartOfTheOtherWay) {
   RunWaves waves(10000);
-  waves.rest(1).run(v1::A, 3, 40, End::kCutOff, 4).rest(6);
-  waves.run(v1::B, 8, -40, End::kCutOff, 9).rest(10).noise(1);
-  const auto reversals = of_kind(decode(waves.all()), v1::DIRECTION_REVERSAL);
+  waves.rest(1).run(Contact::A, 3, 40, End::kCutOff, 4).rest(6);
+  waves.run(Contact::B, 8, -40, End::kCutOff, 9).rest(10).noise(1);
+  const auto reversals = of_kind(decode(waves.all()), Kind::DIRECTION_REVERSAL);
   ASSERT_EQ(reversals.size(), 1U);
-  EXPECT_NEAR(reversals[0].time_s(), 6 + RunWaves::kStartLate_s, 1e-5);
-  EXPECT_EQ(reversals[0].direction(), v1::VACUUM);
+  EXPECT_NEAR(reversals[0].time_s, 6 + RunWaves::kStartLate_s, 1e-5);
+  EXPECT_EQ(reversals[0].direction, Direction::VACUUM);
   EXPECT_NEAR(measure(reversals[0], "rest_time"),
               3 + RunWaves::kStartLate_s - RunWaves::kStopLate_s, 2e-5);
 }
 
 TEST(Direction, TheSameWayAgainIsNoReversal) {
   RunWaves waves(10000);
-  waves.rest(1).run(v1::A, 2, 20, End::kFeedOff).rest(4);
-  waves.run(v1::A, 5, 40, End::kCutOff, 6).rest(7).noise(2);
-  EXPECT_TRUE(of_kind(decode(waves.all()), v1::DIRECTION_REVERSAL).empty());
+  waves.rest(1).run(Contact::A, 2, 20, End::kFeedOff).rest(4);
+  waves.run(Contact::A, 5, 40, End::kCutOff, 6).rest(7).noise(2);
+  EXPECT_TRUE(of_kind(decode(waves.all()), Kind::DIRECTION_REVERSAL).empty());
 }
 
 // Feeds swapped on the context: the pressure rules, not the contact's letter.
 TEST(Direction, PressureRulesOverTheRigsWord) {
   RunWaves waves(10000);
-  waves.rest(1).run(v1::A, 3, -40, End::kCutOff, 4).rest(5).noise(3);
+  waves.rest(1).run(Contact::A, 3, -40, End::kCutOff, 4).rest(5).noise(3);
   ChainSettings settings;
-  settings.rig.set_contact_a_direction(v1::PRESSURE);
-  const auto starts = of_kind(decode(waves.all(), 4096, settings), v1::MOTOR_START);
+  settings.rig.contact_a_direction = Direction::PRESSURE;
+  const auto starts = of_kind(decode(waves.all(), 4096, settings), Kind::MOTOR_START);
   ASSERT_EQ(starts.size(), 1U);
-  EXPECT_EQ(starts[0].direction(), v1::VACUUM);
+  EXPECT_EQ(starts[0].direction, Direction::VACUUM);
 }
 
 TEST(Direction, TheRigTellsItWithoutPressure) {
   RunWaves waves(10000);
-  waves.rest(1).run(v1::B, 3, 0, End::kCutOff, 4).rest(5).noise(4);
+  waves.rest(1).run(Contact::B, 3, 0, End::kCutOff, 4).rest(5).noise(4);
   ChainSettings settings;
-  settings.rig.set_contact_a_direction(v1::PRESSURE);
-  const Waves without = {{v1::FEED_A_VOLTAGE, waves.feed_a},
-                         {v1::FEED_B_VOLTAGE, waves.feed_b},
-                         {v1::MOTOR_CURRENT, waves.motor}};
-  EXPECT_EQ(of_kind(decode(without, 4096, settings), v1::MOTOR_START).at(0).direction(),
-            v1::VACUUM);
-  EXPECT_EQ(of_kind(decode(without), v1::MOTOR_START).at(0).direction(), v1::UNKNOWN);
+  settings.rig.contact_a_direction = Direction::PRESSURE;
+  const Waves without = {{Role::FEED_A_VOLTAGE, waves.feed_a},
+                         {Role::FEED_B_VOLTAGE, waves.feed_b},
+                         {Role::MOTOR_CURRENT, waves.motor}};
+  EXPECT_EQ(of_kind(decode(without, 4096, settings), Kind::MOTOR_START).at(0).direction,
+            Direction::VACUUM);
+  EXPECT_EQ(of_kind(decode(without), Kind::MOTOR_START).at(0).direction, Direction::UNKNOWN);
 }
 
 }  // namespace

@@ -14,14 +14,14 @@ TEST(Feed, OnAndOffAtTheHalfLevel) {
   Wave feed(10000);
   // 12 V within 1 ms, half of it after 0.5 ms; the same on the way down.
   feed.hold(0, 1).line(12, 1.001).hold(12, 3).line(0, 3.001).hold(0, 4).noise(0.006, 1);
-  const auto events = decode({{v1::FEED_B_VOLTAGE, feed}});
+  const auto events = decode({{Role::FEED_B_VOLTAGE, feed}});
   ASSERT_EQ(events.size(), 2U);
-  EXPECT_EQ(events[0].kind(), v1::FEED_ON);
-  EXPECT_EQ(events[0].contact(), v1::B);
-  EXPECT_NEAR(events[0].time_s(), 1.0005, 10e-6);
+  EXPECT_EQ(events[0].kind, Kind::FEED_ON);
+  EXPECT_EQ(events[0].contact, Contact::B);
+  EXPECT_NEAR(events[0].time_s, 1.0005, 10e-6);
   EXPECT_NEAR(measure(events[0], "level"), 12, 0.01);
-  EXPECT_EQ(events[1].kind(), v1::FEED_OFF);
-  EXPECT_NEAR(events[1].time_s(), 3.0005, 10e-6);
+  EXPECT_EQ(events[1].kind, Kind::FEED_OFF);
+  EXPECT_NEAR(events[1].time_s, 3.0005, 10e-6);
   EXPECT_NEAR(measure(events[1], "level"), 12, 0.01);
 }
 
@@ -29,34 +29,34 @@ TEST(Feed, InterferenceIsNoFeed) {
   Wave feed(10000);
   feed.hold(0, 1).hold(14, 1.0008).hold(0, 2).hold(12, 3).hold(0, 3.001).hold(12, 4);
   feed.noise(0.01, 2);
-  const auto events = decode({{v1::FEED_A_VOLTAGE, feed}});
+  const auto events = decode({{Role::FEED_A_VOLTAGE, feed}});
   ASSERT_EQ(events.size(), 1U);
-  EXPECT_NEAR(events[0].time_s(), 2, 1e-4);
+  EXPECT_NEAR(events[0].time_s, 2, 1e-4);
 }
 
 TEST(Feed, BounceIsOneFeed) {
   Wave feed(10000);
   feed.hold(0, 1).hold(12, 1.002).hold(0, 1.003).hold(12, 1.006).hold(0, 1.0065).hold(12, 3);
   feed.noise(0.006, 3);
-  const auto events = decode({{v1::FEED_A_VOLTAGE, feed}});
+  const auto events = decode({{Role::FEED_A_VOLTAGE, feed}});
   ASSERT_EQ(events.size(), 1U);
-  EXPECT_NEAR(events[0].time_s(), 1, 1e-4);  // the first touch
+  EXPECT_NEAR(events[0].time_s, 1, 1e-4);  // the first touch
 }
 
 // A released contact is held up by the coasting motor: off is when the source left, not when the
 // voltage has come down to half.
 TEST(Feed, CoastingMotorHoldsTheContactUp) {
   RunWaves waves(10000);
-  waves.rest(1).run(v1::A, 3, 20, End::kNever);
+  waves.rest(1).run(Contact::A, 3, 20, End::kNever);
   waves.motor.line(0, 3.001).hold(0, 5);
   waves.feed_a.hold(9, 3.0005).line(0, 3.4).hold(0, 5);  // 9 V of back-EMF, dying
   waves.feed_b.hold(0, 5);
   waves.supply.hold(12, 5);
   waves.line.hold(20, 5);
   waves.noise(4);
-  const auto off = of_kind(decode(waves.all()), v1::FEED_OFF);
+  const auto off = of_kind(decode(waves.all()), Kind::FEED_OFF);
   ASSERT_EQ(off.size(), 1U);
-  EXPECT_NEAR(off[0].time_s(), 3, 2e-4);
+  EXPECT_NEAR(off[0].time_s, 3, 2e-4);
 }
 
 // A motor under load comes to rest within tens of milliseconds: wherever that lies in the slicer's
@@ -67,7 +67,7 @@ TEST(Feed, ShortCoastAnywhereInASlice) {
     const double off_s = 3 + 0.001 * ms;
     SCOPED_TRACE(off_s);
     RunWaves waves(10000);
-    waves.rest(1).run(v1::A, off_s, 20, End::kNever);
+    waves.rest(1).run(Contact::A, off_s, 20, End::kNever);
     waves.motor.line(0, off_s + 0.001).hold(0, 4);
     waves.feed_a.hold(7.7, off_s + 0.0005).line(0, off_s + 0.027).hold(0, 4);
     waves.feed_b.hold(0, 4);
@@ -75,35 +75,35 @@ TEST(Feed, ShortCoastAnywhereInASlice) {
     waves.line.hold(20, 4);
     waves.noise(4);
     const auto events = decode(waves.all());
-    const auto off = of_kind(events, v1::FEED_OFF);
+    const auto off = of_kind(events, Kind::FEED_OFF);
     ASSERT_EQ(off.size(), 1U);
-    EXPECT_NEAR(off[0].time_s(), off_s, 2e-4);
-    EXPECT_EQ(of_kind(events, v1::MOTOR_STOP).size(), 1U);
-    EXPECT_TRUE(of_kind(events, v1::STALL_CUTOFF).empty());
+    EXPECT_NEAR(off[0].time_s, off_s, 2e-4);
+    EXPECT_EQ(of_kind(events, Kind::MOTOR_STOP).size(), 1U);
+    EXPECT_TRUE(of_kind(events, Kind::STALL_CUTOFF).empty());
   }
 }
 
 TEST(Feed, SlowMeterKnowsItToAReading) {
   Wave feed(4);
   feed.hold(0, 2.1).hold(12, 6.1).hold(0, 9);
-  const auto events = decode({{v1::FEED_A_VOLTAGE, feed}});
+  const auto events = decode({{Role::FEED_A_VOLTAGE, feed}});
   ASSERT_EQ(events.size(), 2U);
-  EXPECT_NEAR(events[0].time_s(), 2.125, 1e-9);  // between the readings at 2.00 and 2.25 s
-  EXPECT_NEAR(events[0].time_u_s(), 0.25 / std::sqrt(12), 1e-6);
+  EXPECT_NEAR(events[0].time_s, 2.125, 1e-9);  // between the readings at 2.00 and 2.25 s
+  EXPECT_NEAR(events[0].time_u_s, 0.25 / std::sqrt(12), 1e-6);
 }
 
 TEST(Feed, AFlatBatteryIsNoSource) {
   Wave feed(1000);
   feed.hold(0, 1).hold(1.9, 4).hold(0, 5).noise(0.006, 5);
-  EXPECT_TRUE(decode({{v1::FEED_A_VOLTAGE, feed}}).empty());
+  EXPECT_TRUE(decode({{Role::FEED_A_VOLTAGE, feed}}).empty());
 }
 
 TEST(Feed, FedWhenTheCaptureBegins) {
   Wave feed(1000);
   feed.hold(12, 3).hold(0, 5).noise(0.006, 6);
-  const auto events = decode({{v1::FEED_A_VOLTAGE, feed}});
+  const auto events = decode({{Role::FEED_A_VOLTAGE, feed}});
   ASSERT_EQ(events.size(), 1U);  // nobody saw it come on
-  EXPECT_EQ(events[0].kind(), v1::FEED_OFF);
+  EXPECT_EQ(events[0].kind, Kind::FEED_OFF);
 }
 
 }  // namespace

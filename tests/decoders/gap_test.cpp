@@ -18,8 +18,8 @@ TEST(Gap, MissingSamplesOfAllChannelsAreOneGap) {
               std::numeric_limits<float>::quiet_NaN());
   const auto events = decode(all);
   ASSERT_EQ(events.size(), 1U);
-  EXPECT_EQ(events[0].kind(), v1::GAP);
-  EXPECT_NEAR(events[0].time_s(), 2, 1e-9);
+  EXPECT_EQ(events[0].kind, Kind::GAP);
+  EXPECT_NEAR(events[0].time_s, 2, 1e-9);
   EXPECT_NEAR(measure(events[0], "duration"), 0.75, 1e-9);
 }
 
@@ -27,9 +27,9 @@ TEST(Gap, OneMissingReadingOfASlowMeter) {
   Wave line(4);
   line.hold(0, 5).noise(0.05, 2);
   line.values[8] = std::numeric_limits<float>::quiet_NaN();
-  const auto events = decode({{v1::LINE_PRESSURE, line}});
+  const auto events = decode({{Role::LINE_PRESSURE, line}});
   ASSERT_EQ(events.size(), 1U);
-  EXPECT_NEAR(events[0].time_s(), 2, 1e-9);
+  EXPECT_NEAR(events[0].time_s, 2, 1e-9);
   EXPECT_NEAR(measure(events[0], "duration"), 0.25, 1e-9);
 }
 
@@ -37,9 +37,9 @@ TEST(Gap, MissingToTheEnd) {
   Wave line(1000);
   line.hold(0, 3);
   std::fill(line.values.begin() + 2500, line.values.end(), std::numeric_limits<float>::quiet_NaN());
-  const auto events = decode({{v1::LINE_PRESSURE, line}});
+  const auto events = decode({{Role::LINE_PRESSURE, line}});
   ASSERT_EQ(events.size(), 1U);
-  EXPECT_NEAR(events[0].time_s(), 2.5, 1e-9);
+  EXPECT_NEAR(events[0].time_s, 2.5, 1e-9);
 }
 
 }  // namespace

@@ -9,21 +9,21 @@ namespace {
 using namespace test;
 using End = RunWaves::End;
 
-std::vector<v1::Event> stops(const std::vector<v1::Event>& events) {
-  auto out = of_kind(events, v1::STALL_CUTOFF);
-  for (const auto& event : of_kind(events, v1::MOTOR_STOP)) out.push_back(event);
+std::vector<Event> stops(const std::vector<Event>& events) {
+  auto out = of_kind(events, Kind::STALL_CUTOFF);
+  for (const auto& event : of_kind(events, Kind::MOTOR_STOP)) out.push_back(event);
   return out;
 }
 
 TEST(MotorStop, CutOffWhileTheFeedStays) {
   RunWaves waves(10000);
-  waves.rest(1).run(v1::A, 3, 40, End::kCutOff, 4).rest(5).noise(1);
+  waves.rest(1).run(Contact::A, 3, 40, End::kCutOff, 4).rest(5).noise(1);
   const auto all = stops(decode(waves.all()));
   ASSERT_EQ(all.size(), 1U);
-  const v1::Event& stop = all[0];
-  EXPECT_EQ(stop.kind(), v1::STALL_CUTOFF);
-  EXPECT_NEAR(stop.time_s(), 3 + RunWaves::kStopLate_s, 10e-6);
-  EXPECT_EQ(stop.direction(), v1::PRESSURE);
+  const Event& stop = all[0];
+  EXPECT_EQ(stop.kind, Kind::STALL_CUTOFF);
+  EXPECT_NEAR(stop.time_s, 3 + RunWaves::kStopLate_s, 10e-6);
+  EXPECT_EQ(stop.direction, Direction::PRESSURE);
   EXPECT_NEAR(measure(stop, "run_time"), 2 + RunWaves::kStopLate_s - RunWaves::kStartLate_s, 2e-5);
   EXPECT_NEAR(measure(stop, "run_current"), RunWaves::kRun_a, 0.01);
   EXPECT_NEAR(measure(stop, "end_current"), RunWaves::kRun_a, 0.02);
@@ -36,44 +36,44 @@ TEST(MotorStop, CutOffWhileTheFeedStays) {
 
 TEST(MotorStop, FeedTakenAway) {
   RunWaves waves(10000);
-  waves.rest(1).run(v1::A, 3, 20, End::kFeedOff).rest(5).noise(2);
+  waves.rest(1).run(Contact::A, 3, 20, End::kFeedOff).rest(5).noise(2);
   const auto all = stops(decode(waves.all()));
   ASSERT_EQ(all.size(), 1U);
-  EXPECT_EQ(all[0].kind(), v1::MOTOR_STOP);
-  EXPECT_NEAR(all[0].time_s(), 3 + RunWaves::kStopLate_s, 10e-6);
+  EXPECT_EQ(all[0].kind, Kind::MOTOR_STOP);
+  EXPECT_NEAR(all[0].time_s, 3 + RunWaves::kStopLate_s, 10e-6);
 }
 
 TEST(MotorStop, FeedTakenAwayAfterTheCutOffIsACutOff) {
   RunWaves waves(10000);
-  waves.rest(1).run(v1::A, 3, 40, End::kCutOff, 3.06).rest(5).noise(3);
+  waves.rest(1).run(Contact::A, 3, 40, End::kCutOff, 3.06).rest(5).noise(3);
   const auto all = stops(decode(waves.all()));
   ASSERT_EQ(all.size(), 1U);
-  EXPECT_EQ(all[0].kind(), v1::STALL_CUTOFF);
+  EXPECT_EQ(all[0].kind, Kind::STALL_CUTOFF);
 }
 
 TEST(MotorStop, WithoutAFeedTheCauseIsNotKnown) {
   RunWaves waves(10000);
-  waves.rest(1).run(v1::A, 3, 40, End::kCutOff, 4).rest(5).noise(4);
+  waves.rest(1).run(Contact::A, 3, 40, End::kCutOff, 4).rest(5).noise(4);
   const auto all =
-      stops(decode({{v1::MOTOR_CURRENT, waves.motor}, {v1::LINE_PRESSURE, waves.line}}));
+      stops(decode({{Role::MOTOR_CURRENT, waves.motor}, {Role::LINE_PRESSURE, waves.line}}));
   ASSERT_EQ(all.size(), 1U);
-  EXPECT_EQ(all[0].kind(), v1::MOTOR_STOP);
-  EXPECT_NE(all[0].note().find("cannot be told"), std::string::npos);
+  EXPECT_EQ(all[0].kind, Kind::MOTOR_STOP);
+  EXPECT_NE(all[0].note.find("cannot be told"), std::string::npos);
   EXPECT_EQ(find_measure(all[0], "feed_path_resistance"), nullptr);
   EXPECT_EQ(find_measure(all[0], "energy"), nullptr);
 }
 
 TEST(MotorStop, ARunThatBeganBeforeTheCaptureHasNoRunTime) {
   RunWaves waves(10000);
-  waves.run(v1::A, 3, 40, End::kCutOff, 4).rest(5).noise(5);
+  waves.run(Contact::A, 3, 40, End::kCutOff, 4).rest(5).noise(5);
   Waves late = waves.all();
   for (auto& [role, wave] : late)
     wave.values.erase(wave.values.begin(), wave.values.begin() + 5000);
   const auto all = stops(decode(late));
   ASSERT_EQ(all.size(), 1U);
   EXPECT_EQ(find_measure(all[0], "run_time"), nullptr);
-  EXPECT_NE(all[0].note().find("before the capture"), std::string::npos);
-  EXPECT_NEAR(all[0].time_s(), 2.5 + RunWaves::kStopLate_s, 1e-5);
+  EXPECT_EQ(missing(all[0], "run_time"), MissingCode::CUT_SHORT);
+  EXPECT_NEAR(all[0].time_s, 2.5 + RunWaves::kStopLate_s, 1e-5);
 }
 
 }  // namespace

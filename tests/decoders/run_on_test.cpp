@@ -11,22 +11,22 @@ using End = RunWaves::End;
 
 TEST(RunOn, ToldAtTheLimitWithThePressure) {
   RunWaves waves(10000);
-  waves.rest(1).run(v1::A, 21, 40, End::kFeedOff).rest(23).noise(1);
-  const auto on = of_kind(decode(waves.all()), v1::RUN_ON);
+  waves.rest(1).run(Contact::A, 21, 40, End::kFeedOff).rest(23).noise(1);
+  const auto on = of_kind(decode(waves.all()), Kind::RUN_ON);
   ASSERT_EQ(on.size(), 1U);
-  EXPECT_NEAR(on[0].time_s(), 16 + RunWaves::kStartLate_s, 1e-5);
+  EXPECT_NEAR(on[0].time_s, 16 + RunWaves::kStartLate_s, 1e-5);
   EXPECT_NEAR(measure(on[0], "pressure"), 30, 0.1);  // three quarters of the way
 }
 
 TEST(RunOn, TheLimitIsThePlans) {
   RunWaves waves(10000);
-  waves.rest(1).run(v1::A, 5, 40, End::kFeedOff).rest(6).noise(2);
-  EXPECT_TRUE(of_kind(decode(waves.all()), v1::RUN_ON).empty());
+  waves.rest(1).run(Contact::A, 5, 40, End::kFeedOff).rest(6).noise(2);
+  EXPECT_TRUE(of_kind(decode(waves.all()), Kind::RUN_ON).empty());
   ChainSettings settings;
-  settings.plan.set_run_limit_s(2);
-  const auto on = of_kind(decode(waves.all(), 4096, settings), v1::RUN_ON);
+  settings.plan.run_limit_s = 2;
+  const auto on = of_kind(decode(waves.all(), 4096, settings), Kind::RUN_ON);
   ASSERT_EQ(on.size(), 1U);
-  EXPECT_NEAR(on[0].time_s(), 3 + RunWaves::kStartLate_s, 1e-5);
+  EXPECT_NEAR(on[0].time_s, 3 + RunWaves::kStartLate_s, 1e-5);
 }
 
 }  // namespace

@@ -42,7 +42,7 @@ TEST(AnyCut, RandomCutsOfChannelsWithRatesOfTheirOwn) {
       rehearse({.fault = "line-leak", .rate_hz = 10000, .seed = 42, .hold_s = 6});
   // The pressure comes from a meter at 8 readings a second with times of its own.
   std::vector<ChainChannel> channels;
-  for (const auto& entry : fast.rig.channel())
+  for (const auto& entry : fast.rig.channel)
     channels.push_back({.rig = entry, .clock = fast.clock});
   channels[5].clock = {};
   std::vector<std::int64_t> times;
@@ -54,8 +54,8 @@ TEST(AnyCut, RandomCutsOfChannelsWithRatesOfTheirOwn) {
   }
   const auto run = [&](std::uint64_t seed, std::size_t most) {
     Chain chain(channels, {.rig = fast.rig, .plan = {}});
-    std::vector<v1::Event> events;
-    chain.on_event.connect([&](const v1::Event& event) { events.push_back(event); });
+    std::vector<Event> events;
+    chain.on_event.connect([&](const Event& event) { events.push_back(event); });
     std::mt19937_64 engine(seed);
     std::array<std::size_t, 6> done = {};
     std::size_t open = 6;

@@ -14,11 +14,10 @@ namespace {
 using namespace test;
 
 std::string events_of(const std::vector<ChainChannel>& channels,
-                      const std::vector<std::vector<float>>& values, const v1::Rig& rig,
-                      bool plain) {
+                      const std::vector<std::vector<float>>& values, const Rig& rig, bool plain) {
   Chain chain(channels, {.rig = rig, .plan = {}, .look_at_every_sample = plain, .more = {}});
-  std::vector<v1::Event> events;
-  chain.on_event.connect([&](const v1::Event& event) { events.push_back(event); });
+  std::vector<Event> events;
+  chain.on_event.connect([&](const Event& event) { events.push_back(event); });
   for (std::size_t k = 0; k < values[0].size(); k += 1000)
     for (std::size_t c = 0; c < values.size(); ++c)
       chain.push({.channel = c,
@@ -38,7 +37,7 @@ TEST(QuickIsPlain, EveryFaultOfTheRehearsals) {
       std::vector<ChainChannel> channels;
       std::vector<std::vector<float>> values;
       for (std::size_t c = 0; c < r.channels.size(); ++c) {
-        channels.push_back({.rig = r.rig.channel(static_cast<int>(c)), .clock = r.clock});
+        channels.push_back({.rig = r.rig.channel[static_cast<int>(c)], .clock = r.clock});
         values.push_back(r.channels[c].values);
       }
       const std::string quick = events_of(channels, values, r.rig, false);
@@ -56,12 +55,12 @@ TEST(QuickIsPlain, RandomSignals) {
     const SampleClock clock = SampleClock::of_rate(std::int64_t{10} << random.bits() % 9);
     std::vector<ChainChannel> channels;
     std::vector<std::vector<float>> values;
-    for (const v1::Role role : {v1::FEED_A_VOLTAGE, v1::FEED_B_VOLTAGE, v1::MOTOR_CURRENT,
-                                v1::LINE_PRESSURE, v1::SUPPLY_VOLTAGE}) {
+    for (const Role role : {Role::FEED_A_VOLTAGE, Role::FEED_B_VOLTAGE, Role::MOTOR_CURRENT,
+                            Role::LINE_PRESSURE, Role::SUPPLY_VOLTAGE}) {
       ChainChannel channel = channel_of(role, clock);
       if (random.uniform() < 0.5) {
-        channel.rig.set_range_min(-15);
-        channel.rig.set_range_max(15);
+        channel.rig.range_min = -15;
+        channel.rig.range_max = 15;
       }
       channels.push_back(channel);
       std::vector<float> signal(static_cast<std::size_t>(6 / clock.period_s()));

@@ -10,16 +10,15 @@ namespace {
 TEST(QuietHour, SaysNothing) {
   constexpr std::int64_t kRate_hz = 10000;
   constexpr std::size_t kBlock = 10000;
-  const v1::Role roles[] = {v1::SUPPLY_VOLTAGE, v1::FEED_A_VOLTAGE, v1::MOTOR_CURRENT,
-                            v1::LINE_PRESSURE};
+  const Role roles[] = {Role::SUPPLY_VOLTAGE, Role::FEED_A_VOLTAGE, Role::MOTOR_CURRENT,
+                        Role::LINE_PRESSURE};
   const double level[] = {12.5, 0, 0.05, 0}, noise[] = {0.006, 0.006, 0.012, 0.05};
   std::vector<ChainChannel> channels;
-  for (const v1::Role role : roles)
+  for (const Role role : roles)
     channels.push_back(test::channel_of(role, SampleClock::of_rate(kRate_hz)));
   Chain chain(channels, {});
   std::string heard;
-  chain.on_event.connect(
-      [&](const v1::Event& event) { heard += v1::Kind_Name(event.kind()) + " "; });
+  chain.on_event.connect([&](const Event& event) { heard += name_of(event.kind) + " "; });
   Random random(20261);
   std::vector<float> values(kBlock);
   for (std::int64_t second = 0; second < 3600; ++second)

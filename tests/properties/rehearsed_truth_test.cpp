@@ -16,7 +16,7 @@ using namespace test;
 void print(const Score& score, double rate_hz) {
   for (const auto& [kind, s] : score.kinds)
     std::printf("%6.0f/s %-18s n %3d  precision %.3f  recall %.3f  rms %.3f periods\n", rate_hz,
-                v1::Kind_Name(kind).c_str(), s.found + s.missed, s.precision(), s.recall(),
+                name_of(kind).c_str(), s.found + s.missed, s.precision(), s.recall(),
                 s.rms_s() * rate_hz);
   for (const auto& [name, m] : score.measures)
     std::printf("%6.0f/s %-36s n %3d  covered %.3f\n", rate_hz, name.c_str(), m.total,
@@ -52,10 +52,10 @@ TEST_P(RehearsedTruth, FoundTimedAndCovered) {
   const Score score = score_of(GetParam(), kSanitized || GetParam() > 20000 ? 1 : 3, 500'000);
   print(score, rate_hz);
   for (const auto& [kind, s] : score.kinds) {
-    EXPECT_GE(s.precision(), 0.98) << v1::Kind_Name(kind);
-    EXPECT_GE(s.recall(), 0.98) << v1::Kind_Name(kind);
-    if (kind != v1::LEAK_DECAY) {
-      EXPECT_LE(s.rms_s() * rate_hz, 1) << v1::Kind_Name(kind);
+    EXPECT_GE(s.precision(), 0.98) << name_of(kind);
+    EXPECT_GE(s.recall(), 0.98) << name_of(kind);
+    if (kind != Kind::LEAK_DECAY) {
+      EXPECT_LE(s.rms_s() * rate_hz, 1) << name_of(kind);
     }
   }
   int covered = 0, total = 0, bounded = 0, bounded_total = 0;

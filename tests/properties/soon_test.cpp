@@ -14,29 +14,29 @@ namespace {
 using namespace test;
 
 // The end of what an event tells of.
-double decidable_s(const v1::Event& event) {
-  const v1::Measure* length = nullptr;
-  if (event.kind() == v1::LEAK_DECAY || event.kind() == v1::DROPOUT || event.kind() == v1::GAP ||
-      event.kind() == v1::CLIPPED)
+double decidable_s(const Event& event) {
+  const Measure* length = nullptr;
+  if (event.kind == Kind::LEAK_DECAY || event.kind == Kind::DROPOUT || event.kind == Kind::GAP ||
+      event.kind == Kind::CLIPPED)
     length = find_measure(event, "duration");
-  if (event.kind() == v1::NO_RESPONSE) length = find_measure(event, "waited");
-  return event.time_s() + (length ? length->value() : 0);
+  if (event.kind == Kind::NO_RESPONSE) length = find_measure(event, "waited");
+  return event.time_s + (length ? length->value : 0);
 }
 
 // The longest wait of each kind over all faults; events of the capture's end do not count.
-std::map<v1::Kind, double> longest_waits(std::int64_t rate_hz, std::size_t at_once) {
-  std::map<v1::Kind, double> waits;
+std::map<Kind, double> longest_waits(std::int64_t rate_hz, std::size_t at_once) {
+  std::map<Kind, double> waits;
   for (const Fault& fault : faults()) {
     const Rehearsal r = rehearse({.fault = fault.name, .rate_hz = rate_hz, .seed = 7, .hold_s = 3});
     std::vector<ChainChannel> channels;
-    for (const auto& entry : r.rig.channel())
+    for (const auto& entry : r.rig.channel)
       channels.push_back({.rig = entry, .clock = r.clock, .logic = false});
     Chain chain(channels, {.rig = r.rig, .plan = {}});
     double now_s = 0;
     bool live = true;
-    chain.on_event.connect([&](const v1::Event& event) {
+    chain.on_event.connect([&](const Event& event) {
       if (!live) return;
-      double& longest = waits[event.kind()];
+      double& longest = waits[event.kind];
       longest = std::max(longest, now_s - decidable_s(event));
     });
     const std::size_t n = r.channels.front().values.size();
@@ -55,46 +55,45 @@ std::map<v1::Kind, double> longest_waits(std::int64_t rate_hz, std::size_t at_on
   return waits;
 }
 
-void expect_within(const std::map<v1::Kind, double>& waits,
-                   const std::map<v1::Kind, double>& most_s) {
+void expect_within(const std::map<Kind, double>& waits, const std::map<Kind, double>& most_s) {
   for (const auto& [kind, wait_s] : waits) {
-    std::printf("%-20s %.2f s\n", v1::Kind_Name(kind).c_str(), wait_s);
-    ASSERT_TRUE(most_s.contains(kind)) << v1::Kind_Name(kind);
-    EXPECT_LE(wait_s, most_s.at(kind)) << v1::Kind_Name(kind);
+    std::printf("%-20s %.2f s\n", name_of(kind).c_str(), wait_s);
+    ASSERT_TRUE(most_s.contains(kind)) << name_of(kind);
+    EXPECT_LE(wait_s, most_s.at(kind)) << name_of(kind);
   }
 }
 
 TEST(Soon, AThousandSamplesASecond) {
-  expect_within(longest_waits(1000, 10), {{v1::FEED_ON, 0.12},
-                                          {v1::FEED_OFF, 0.12},
-                                          {v1::MOTOR_START, 1.6},
-                                          {v1::DIRECTION_REVERSAL, 1.6},
-                                          {v1::STALL_CUTOFF, 0.6},
-                                          {v1::MOTOR_STOP, 0.6},
-                                          {v1::DROPOUT, 0.1},
-                                          {v1::GAP, 0.1},
-                                          {v1::CLIPPED, 0.1},
-                                          {v1::RUN_ON, 0.1},
-                                          {v1::RESTART, 0.2},
-                                          {v1::NO_RESPONSE, 0.2},
-                                          {v1::LOCKED_ROTOR, 0.4},
-                                          {v1::LEAK_DECAY, 0.2}});
+  expect_within(longest_waits(1000, 10), {{Kind::FEED_ON, 0.12},
+                                          {Kind::FEED_OFF, 0.12},
+                                          {Kind::MOTOR_START, 1.6},
+                                          {Kind::DIRECTION_REVERSAL, 1.6},
+                                          {Kind::STALL_CUTOFF, 0.6},
+                                          {Kind::MOTOR_STOP, 0.6},
+                                          {Kind::DROPOUT, 0.1},
+                                          {Kind::GAP, 0.1},
+                                          {Kind::CLIPPED, 0.1},
+                                          {Kind::RUN_ON, 0.1},
+                                          {Kind::RESTART, 0.2},
+                                          {Kind::NO_RESPONSE, 0.2},
+                                          {Kind::LOCKED_ROTOR, 0.4},
+                                          {Kind::LEAK_DECAY, 0.2}});
 }
 
 TEST(Soon, FourReadingsASecond) {
-  expect_within(longest_waits(4, 1), {{v1::FEED_ON, 0.5},
-                                      {v1::FEED_OFF, 0.5},
-                                      {v1::MOTOR_START, 2},
-                                      {v1::DIRECTION_REVERSAL, 2},
-                                      {v1::STALL_CUTOFF, 1},
-                                      {v1::MOTOR_STOP, 1},
-                                      {v1::DROPOUT, 0.5},
-                                      {v1::GAP, 0.5},
-                                      {v1::CLIPPED, 0.5},
-                                      {v1::RUN_ON, 0.5},
-                                      {v1::RESTART, 0.7},
-                                      {v1::NO_RESPONSE, 0.7},
-                                      {v1::LEAK_DECAY, 0.9}});
+  expect_within(longest_waits(4, 1), {{Kind::FEED_ON, 0.5},
+                                      {Kind::FEED_OFF, 0.5},
+                                      {Kind::MOTOR_START, 2},
+                                      {Kind::DIRECTION_REVERSAL, 2},
+                                      {Kind::STALL_CUTOFF, 1},
+                                      {Kind::MOTOR_STOP, 1},
+                                      {Kind::DROPOUT, 0.5},
+                                      {Kind::GAP, 0.5},
+                                      {Kind::CLIPPED, 0.5},
+                                      {Kind::RUN_ON, 0.5},
+                                      {Kind::RESTART, 0.7},
+                                      {Kind::NO_RESPONSE, 0.7},
+                                      {Kind::LEAK_DECAY, 0.9}});
 }
 
 }  // namespace

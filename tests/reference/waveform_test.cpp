@@ -15,7 +15,7 @@ Track track_of(const test::Wave& wave) {
   Track track;
   for (std::size_t k = 0; k < wave.values.size(); k += 100)
     track.append(
-        {.role = v1::MOTOR_CURRENT,
+        {.role = Role::MOTOR_CURRENT,
          .clock = wave.clock,
          .first = static_cast<std::int64_t>(k),
          .values =
@@ -57,9 +57,9 @@ TEST(Waveform, FeedThroughAnRcFilter) {
   test::Wave feed(10000);
   feed.hold(0, on_s).curve([&](double t) { return 12 * (1 - std::exp(-t / tau_s)); }, 1.5);
   feed.noise(0.004, 7);
-  const auto on = test::of_kind(test::decode({{v1::FEED_A_VOLTAGE, feed}}), v1::FEED_ON);
+  const auto on = test::of_kind(test::decode({{Role::FEED_A_VOLTAGE, feed}}), Kind::FEED_ON);
   ASSERT_EQ(on.size(), 1U);
-  EXPECT_NEAR(on[0].time_s() - on_s, std::log(2) * tau_s, 20e-6);  // a fifth of a sample
+  EXPECT_NEAR(on[0].time_s - on_s, std::log(2) * tau_s, 20e-6);  // a fifth of a sample
   EXPECT_NEAR(test::measure(on[0], "level"), 12, 0.05);
 }
 

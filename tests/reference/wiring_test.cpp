@@ -35,7 +35,7 @@ TEST(Wires, PathResistanceIsTheTables) {
   for (const auto& row : read_rows("iec60228_max_resistance_20c.csv", 2)) {
     const double path_ohm = 4e-3 * row[1];
     RunWaves waves(2000);
-    waves.rest(1).run(v1::A, 4, 40, RunWaves::End::kCutOff, 5).rest(6);
+    waves.rest(1).run(Contact::A, 4, 40, RunWaves::End::kCutOff, 5).rest(6);
     waves.noise(3);
     Waves all;
     Wave motor = waves.motor, supply = waves.motor, feed = waves.motor, back = waves.motor;
@@ -46,13 +46,13 @@ TEST(Wires, PathResistanceIsTheTables) {
       feed.values[k] = fed ? supply.values[k] - static_cast<float>(path_ohm) * amps : 0.0F;
       back.values[k] = static_cast<float>(path_ohm) * amps;
     }
-    all = {{v1::MOTOR_CURRENT, motor},
-           {v1::SUPPLY_VOLTAGE, supply},
-           {v1::FEED_A_VOLTAGE, feed},
-           {v1::RETURN_VOLTAGE, back}};
+    all = {{Role::MOTOR_CURRENT, motor},
+           {Role::SUPPLY_VOLTAGE, supply},
+           {Role::FEED_A_VOLTAGE, feed},
+           {Role::RETURN_VOLTAGE, back}};
     const auto events = decode(all);
-    auto stops = of_kind(events, v1::STALL_CUTOFF);
-    const auto removed = of_kind(events, v1::MOTOR_STOP);
+    auto stops = of_kind(events, Kind::STALL_CUTOFF);
+    const auto removed = of_kind(events, Kind::MOTOR_STOP);
     stops.insert(stops.end(), removed.begin(), removed.end());
     ASSERT_FALSE(stops.empty()) << row[0];
     EXPECT_NEAR(measure(stops[0], "feed_path_resistance"), path_ohm, 0.02 * path_ohm) << row[0];

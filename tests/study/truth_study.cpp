@@ -85,8 +85,8 @@ const char* mark(bool met) { return met ? "" : " **missed**"; }
 
 // What a slow meter can see: no locked rotor (needs the inrush), no dropout of a tenth of a second,
 // no short break of a feed.
-bool observable(v1::Kind kind, std::int64_t rate_hz) {
-  return rate_hz >= 50 || (kind != v1::LOCKED_ROTOR && kind != v1::DROPOUT);
+bool observable(Kind kind, std::int64_t rate_hz) {
+  return rate_hz >= 50 || (kind != Kind::LOCKED_ROTOR && kind != Kind::DROPOUT);
 }
 
 struct Cell {
@@ -94,7 +94,7 @@ struct Cell {
   std::string text = "–";
 };
 
-Cell cell_of(const Setting& setting, v1::Kind kind, const KindScore& s) {
+Cell cell_of(const Setting& setting, Kind kind, const KindScore& s) {
   const double rate = static_cast<double>(setting.rate_hz);
   Cell cell;
   cell.f1 = 2.0 * s.found / std::max(1, 2 * s.found + s.missed + s.invented);
@@ -103,7 +103,7 @@ Cell cell_of(const Setting& setting, v1::Kind kind, const KindScore& s) {
     return cell;
   }
   cell.text = fmt::format("{:.3f}{}", cell.f1, mark(cell.f1 >= (rate >= 50 ? 0.995 : 0.97)));
-  if (kind == v1::LEAK_DECAY) return cell;
+  if (kind == Kind::LEAK_DECAY) return cell;
   cell.bias = mean(s.errors_s) * rate;
   cell.rms = rms(s.errors_s) * rate;
   // A step that one sample interval swallows is uniform in it: 1/sqrt 12 is its bound.
@@ -122,12 +122,12 @@ void kinds_table(const std::vector<std::pair<Setting, Score>>& all) {
   for (const auto& [setting, score] : all) fmt::print(" {} |", setting.name);
   fmt::print("\n| --- |");
   for (std::size_t k = 0; k < all.size(); ++k) fmt::print(" --- |");
-  std::map<v1::Kind, std::map<std::size_t, std::string>> rows;
+  std::map<Kind, std::map<std::size_t, std::string>> rows;
   for (std::size_t k = 0; k < all.size(); ++k)
     for (const auto& [kind, s] : all[k].second.kinds)
       rows[kind][k] = cell_of(all[k].first, kind, s).text;
   for (auto& [kind, cells] : rows) {
-    fmt::print("\n| {} |", v1::Kind_Name(kind));
+    fmt::print("\n| {} |", name_of(kind));
     for (std::size_t k = 0; k < all.size(); ++k) fmt::print(" {} |", cells[k]);
   }
   fmt::print("\n");
@@ -222,12 +222,12 @@ std::vector<LeakPoint> leak_table() {
           const auto& s = score.measures["LEAK_DECAY.slope"];
           const auto& t = score.measures["LEAK_DECAY.time_constant"];
           const double sigma = std::hypot(noise, 200.0 / 4096 / std::sqrt(12.0));
-          for (const v1::Event& event : events) {
-            if (event.kind() != v1::LEAK_DECAY || decay >= r.decays.size()) continue;
+          for (const Event& event : events) {
+            if (event.kind != Kind::LEAK_DECAY || decay >= r.decays.size()) continue;
             const Rehearsal::Decay& d = r.decays[decay];
             const Bound bound = decay_bound(static_cast<double>(rate_hz), sigma, d.end_s - d.stop_s,
-                                            d.tau_s, d.isothermal_kpa, event.time_s() - d.stop_s,
-                                            0.1, relaxes, 4, r.parameters.tau_thermal_s);
+                                            d.tau_s, d.isothermal_kpa, event.time_s - d.stop_s, 0.1,
+                                            relaxes, 4, r.parameters.tau_thermal_s);
             bounds.push_back(std::hypot(bound.slope, kGain));
             if (decay < s.relative.size())
               over.push_back(s.relative[decay] / std::hypot(bound.slope, kGain));
@@ -260,7 +260,7 @@ void plots(const std::string& folder, const std::vector<std::pair<Setting, Score
     Panel timing(canvas, 50, 26, 240, 196, {2, 100000, "readings a second", true},
                  {0.001, 10, "RMS error of instants, sample periods", true});
     timing.horizontal(1 / std::sqrt(12.0), {0.4, 0.4, 0.4});
-    const v1::Kind kinds[] = {v1::FEED_ON, v1::MOTOR_START, v1::STALL_CUTOFF, v1::MOTOR_STOP};
+    const Kind kinds[] = {Kind::FEED_ON, Kind::MOTOR_START, Kind::STALL_CUTOFF, Kind::MOTOR_STOP};
     for (int k = 0; k < 4; ++k) {
       Panel::Points points;
       for (const auto& [setting, score] : all) {
@@ -272,7 +272,7 @@ void plots(const std::string& folder, const std::vector<std::pair<Setting, Score
       timing.marks(points, kColours[k], k);
       Panel::Points key = {{3, 0.012 / std::pow(1.9, k)}};
       timing.marks(key, kColours[k], k);
-      canvas.text(timing.x_of(4), timing.y_of(key[0].second) + 3, v1::Kind_Name(kinds[k]), 8);
+      canvas.text(timing.x_of(4), timing.y_of(key[0].second) + 3, name_of(kinds[k]), 8);
     }
     canvas.text(timing.x_of(2600), timing.y_of(0.4), "step between two samples", 7);
     Panel slope(canvas, 360, 26, 240, 196, {0.03, 0.8, "noise of a pressure reading, kPa", true},
@@ -307,19 +307,19 @@ void plots(const std::string& folder, const std::vector<std::pair<Setting, Score
 // Hours of quiet: noise, drift, and interference ten times the noise, thirty spikes a second.
 int false_events(int hours) {
   constexpr std::int64_t kRate_hz = 1000;
-  const v1::Role roles[] = {v1::SUPPLY_VOLTAGE, v1::FEED_A_VOLTAGE, v1::MOTOR_CURRENT,
-                            v1::LINE_PRESSURE};
+  const Role roles[] = {Role::SUPPLY_VOLTAGE, Role::FEED_A_VOLTAGE, Role::MOTOR_CURRENT,
+                        Role::LINE_PRESSURE};
   const double level[] = {12.5, 0, 0.05, 0}, noise[] = {0.006, 0.006, 0.012, 0.05},
                drift[] = {0.3, 0.01, 0.2, 1.5},
                step[] = {22 / 4096., 22 / 4096., 40 / 4096., 200 / 4096.};
   std::vector<ChainChannel> channels(4);
   for (std::size_t c = 0; c < 4; ++c) {
-    channels[c].rig.set_role(roles[c]);
+    channels[c].rig.role = roles[c];
     channels[c].clock = SampleClock::of_rate(kRate_hz);
   }
   Chain chain(channels, {});
   int heard = 0;
-  chain.on_event.connect([&](const v1::Event&) { ++heard; });
+  chain.on_event.connect([&](const Event&) { ++heard; });
   Random random(kSeed);
   std::vector<float> values(10 * kRate_hz);
   for (std::int64_t block = 0; block < 360LL * hours; ++block)

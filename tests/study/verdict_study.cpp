@@ -20,18 +20,18 @@ struct Mix {
   const char* name;
   std::int64_t rate_hz;
   double noise;
-  std::set<v1::Role> missing;
+  std::set<Role> missing;
   bool calibrates = true;
 };
 
-void take_away(Rehearsal& r, const std::set<v1::Role>& missing) {
+void take_away(Rehearsal& r, const std::set<Role>& missing) {
   std::vector<Rehearsal::Channel> channels;
-  v1::Rig rig = r.rig;
-  rig.clear_channel();
+  Rig rig = r.rig;
+  rig.channel = {};
   for (std::size_t c = 0; c < r.channels.size(); ++c) {
     if (missing.contains(r.channels[c].role)) continue;
     channels.push_back(r.channels[c]);
-    *rig.add_channel() = r.rig.channel(static_cast<int>(c));
+    rig.channel.push_back(r.rig.channel[static_cast<int>(c)]);
   }
   r.channels = std::move(channels);
   r.rig = rig;
@@ -47,12 +47,15 @@ void verdict_tables() {
   const std::vector<Mix> mixes = {
       {"all channels, 1 kS/s", 1000, 1, {}},
       {"all channels, 500/s, five times the noise", 500, 5, {}},
-      {"no source and return voltage, 1 kS/s", 1000, 1, {v1::SUPPLY_VOLTAGE, v1::RETURN_VOLTAGE}},
+      {"no source and return voltage, 1 kS/s",
+       1000,
+       1,
+       {Role::SUPPLY_VOLTAGE, Role::RETURN_VOLTAGE}},
       {"all channels, 4 readings/s", 4, 1, {}},
       {"current and pressure only, 1 kS/s",
        1000,
        1,
-       {v1::SUPPLY_VOLTAGE, v1::FEED_A_VOLTAGE, v1::FEED_B_VOLTAGE, v1::RETURN_VOLTAGE},
+       {Role::SUPPLY_VOLTAGE, Role::FEED_A_VOLTAGE, Role::FEED_B_VOLTAGE, Role::RETURN_VOLTAGE},
        false}};
   struct Bin {
     int all = 0;
@@ -78,24 +81,24 @@ void verdict_tables() {
                                 .hold_s = 10});
         take_away(r, mix.missing);
         const auto findings = judge(gather_evidence({decode_rehearsal(r)}));
-        const bool right = findings[0].code() == r.finding;
+        const bool right = findings[0].code == r.finding;
         ++tally.jobs;
         tally.first += right;
-        tally.second += right || (findings.size() > 1 && findings[1].code() == r.finding);
+        tally.second += right || (findings.size() > 1 && findings[1].code == r.finding);
         if (r.finding == "SOUND") {
           ++tally.sound;
-          tally.sound_condemned += is_fault(findings[0].code());
+          tally.sound_condemned += is_fault(findings[0].code);
         }
         if (!mix.calibrates) continue;
-        Bin& bin = bins[static_cast<std::size_t>(std::min(9.0, 10 * findings[0].likelihood()))];
+        Bin& bin = bins[static_cast<std::size_t>(std::min(9.0, 10 * findings[0].likelihood))];
         const double weight = prior_of(r.finding);
         bin.right += right * weight;
         bin.weight += weight;
-        bin.stated += findings[0].likelihood() * weight;
+        bin.stated += findings[0].likelihood * weight;
         ++bin.all;
         if (!right && std::getenv("AIRLATCH_SHOW"))
-          fmt::print(stderr, "{}: {} -> {} {:.2f}\n", mix.name, fault.name, findings[0].code(),
-                     findings[0].likelihood());
+          fmt::print(stderr, "{}: {} -> {} {:.2f}\n", mix.name, fault.name, findings[0].code,
+                     findings[0].likelihood);
       }
     }
     fmt::print("| {} | {} | {:.3f} | {:.3f} | {} of {} |\n", mix.name, tally.jobs,

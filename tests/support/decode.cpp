@@ -4,24 +4,26 @@
 
 #include <algorithm>
 
+#include "plugin/message/wire.hpp"
+
 namespace airlatch::test {
 
-ChainChannel channel_of(v1::Role role, const SampleClock& clock) {
+ChainChannel channel_of(Role role, const SampleClock& clock) {
   ChainChannel channel;
-  channel.rig.set_role(role);
-  channel.rig.set_source(v1::Role_Name(role));
+  channel.rig.role = role;
+  channel.rig.source = name_of(role);
   channel.clock = clock;
   return channel;
 }
 
 // Decodes with every channel cut into blocks of `cut` samples, fed in time order.
-std::vector<v1::Event> decode(const Waves& waves, std::size_t cut, const ChainSettings& settings,
-                              std::vector<ChainChannel> channels) {
+std::vector<Event> decode(const Waves& waves, std::size_t cut, const ChainSettings& settings,
+                          std::vector<ChainChannel> channels) {
   if (channels.empty())
     for (const auto& [role, wave] : waves) channels.push_back(channel_of(role, wave.clock));
   Chain chain(channels, settings);
-  std::vector<v1::Event> events;
-  chain.on_event.connect([&](const v1::Event& event) { events.push_back(event); });
+  std::vector<Event> events;
+  chain.on_event.connect([&](const Event& event) { events.push_back(event); });
   std::vector<std::size_t> done(waves.size(), 0);
   while (true) {
     // The channel that is furthest behind goes next.
@@ -50,24 +52,30 @@ std::vector<v1::Event> decode(const Waves& waves, std::size_t cut, const ChainSe
   return events;
 }
 
-std::vector<v1::Event> of_kind(const std::vector<v1::Event>& events, v1::Kind kind) {
-  std::vector<v1::Event> out;
+std::vector<Event> of_kind(const std::vector<Event>& events, Kind kind) {
+  std::vector<Event> out;
   std::copy_if(events.begin(), events.end(), std::back_inserter(out),
-               [kind](const v1::Event& event) { return event.kind() == kind; });
+               [kind](const Event& event) { return event.kind == kind; });
   return out;
 }
 
 // The measure's value; fails the test where it is missing.
-double measure(const v1::Event& event, const std::string& name) {
-  const v1::Measure* found = find_measure(event, name);
-  EXPECT_NE(found, nullptr) << name << " is missing; note: " << event.note();
-  return found ? found->value() : 0;
+double measure(const Event& event, const std::string& name) {
+  const Measure* found = find_measure(event, name);
+  EXPECT_NE(found, nullptr) << name << " is missing: "
+                            << (find_missing(event, name) ? find_missing(event, name)->text : "");
+  return found ? found->value : 0;
 }
 
-std::string bytes(const std::vector<v1::Event>& events) {
+MissingCode missing(const Event& event, const std::string& name) {
+  const Missing* found = find_missing(event, name);
+  return found ? found->code : MissingCode::UNSPECIFIED;
+}
+
+std::string bytes(const std::vector<Event>& events) {
   std::string out;
-  for (const v1::Event& event : events) {
-    const std::string one = event.SerializeAsString();
+  for (const Event& event : events) {
+    const std::string one = to_wire(event);
     out += std::to_string(one.size()) + ":" + one;
   }
   return out;

@@ -14,20 +14,23 @@
 
 namespace airlatch::test {
 
-using Waves = std::vector<std::pair<v1::Role, Wave>>;
+using Waves = std::vector<std::pair<Role, Wave>>;
 
-ChainChannel channel_of(v1::Role role, const SampleClock& clock);
+ChainChannel channel_of(Role role, const SampleClock& clock);
 
 // Decodes with every channel cut into blocks of `cut` samples, fed in time order.
-std::vector<v1::Event> decode(const Waves& waves, std::size_t cut = 4096,
-                              const ChainSettings& settings = {},
-                              std::vector<ChainChannel> channels = {});
+std::vector<Event> decode(const Waves& waves, std::size_t cut = 4096,
+                          const ChainSettings& settings = {},
+                          std::vector<ChainChannel> channels = {});
 
-std::vector<v1::Event> of_kind(const std::vector<v1::Event>& events, v1::Kind kind);
+std::vector<Event> of_kind(const std::vector<Event>& events, Kind kind);
 
 // The measure's value; fails the test where it is missing.
-double measure(const v1::Event& event, const std::string& name);
+double measure(const Event& event, const std::string& name);
 
-std::string bytes(const std::vector<v1::Event>& events);
+// Why the measure is missing; UNSPECIFIED where it is not said to be.
+MissingCode missing(const Event& event, const std::string& name);
+
+std::string bytes(const std::vector<Event>& events);
 
 }  // namespace airlatch::test

@@ -28,7 +28,7 @@ class RunWaves {
     return *this;
   }
   // Feeds a contact and draws nothing.
-  RunWaves& dead(v1::Contact contact, double until_s) {
+  RunWaves& dead(Contact contact, double until_s) {
     supply.hold(kSource_v, until_s);
     fed(contact).hold(kSource_v, until_s);
     other(contact).hold(0, until_s);
@@ -38,8 +38,7 @@ class RunWaves {
     return *this;
   }
   // A run from now to stop_s; after a cut-off the feed stays until feed_until_s.
-  RunWaves& run(v1::Contact contact, double stop_s, double to_kpa, End end,
-                double feed_until_s = 0) {
+  RunWaves& run(Contact contact, double stop_s, double to_kpa, End end, double feed_until_s = 0) {
     motor.hold(0, now_s_).line(kPeak_a, now_s_ + 0.002).line(kRun_a, now_s_ + 0.06);
     motor.hold(kRun_a, stop_s);
     follow(contact, stop_s);
@@ -54,11 +53,11 @@ class RunWaves {
     return dead(contact, feed_until_s);
   }
   [[nodiscard]] Waves all() const {
-    return {{v1::SUPPLY_VOLTAGE, supply},
-            {v1::FEED_A_VOLTAGE, feed_a},
-            {v1::FEED_B_VOLTAGE, feed_b},
-            {v1::MOTOR_CURRENT, motor},
-            {v1::LINE_PRESSURE, line}};
+    return {{Role::SUPPLY_VOLTAGE, supply},
+            {Role::FEED_A_VOLTAGE, feed_a},
+            {Role::FEED_B_VOLTAGE, feed_b},
+            {Role::MOTOR_CURRENT, motor},
+            {Role::LINE_PRESSURE, line}};
   }
   // With the noise of a 12-bit meter on everything.
   RunWaves& noise(std::uint64_t seed) {
@@ -73,9 +72,9 @@ class RunWaves {
   Wave supply, feed_a, feed_b, motor, line;
 
  private:
-  Wave& fed(v1::Contact contact) { return contact == v1::A ? feed_a : feed_b; }
-  Wave& other(v1::Contact contact) { return contact == v1::A ? feed_b : feed_a; }
-  void follow(v1::Contact contact, double until_s) {
+  Wave& fed(Contact contact) { return contact == Contact::A ? feed_a : feed_b; }
+  Wave& other(Contact contact) { return contact == Contact::A ? feed_b : feed_a; }
+  void follow(Contact contact, double until_s) {
     // Voltages follow the current that is drawn already.
     for (std::size_t k = supply.values.size(); k < motor.values.size(); ++k) {
       const double a = motor.values[k];

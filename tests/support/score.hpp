@@ -7,8 +7,8 @@
 #include <string>
 #include <vector>
 
-#include "airlatch/v1/event.pb.h"
 #include "decoders/chain.hpp"
+#include "decoders/event.hpp"
 #include "plugin/rehearse/rehearsal.hpp"
 
 namespace airlatch::test {
@@ -37,13 +37,13 @@ struct MeasureScore {
 };
 
 struct Score {
-  std::map<v1::Kind, KindScore> kinds;
+  std::map<Kind, KindScore> kinds;
   std::map<std::string, MeasureScore> measures;  // "KIND.measure", and "KIND.time_s"
 };
 
-std::vector<v1::Event> decode_rehearsal(const Rehearsal& r, std::size_t cut = 4096);
+std::vector<Event> decode_rehearsal(const Rehearsal& r, std::size_t cut = 4096);
 
 // Counts one rehearsal's events.
-void add_score(Score& score, const Rehearsal& r, const std::vector<v1::Event>& events);
+void add_score(Score& score, const Rehearsal& r, const std::vector<Event>& events);
 
 }  // namespace airlatch::test

@@ -15,15 +15,14 @@ class SlowRun final : public airlatch::Decoder {
  public:
   SlowRun(airlatch::CaptureContext& context, double limit_s)
       : Decoder(context), limit_s_(limit_s) {}
-  void on_event(const airlatch::v1::Event& lower) override {
-    if (lower.kind() == airlatch::v1::MOTOR_START) start_s_ = lower.time_s();
-    if (lower.kind() != airlatch::v1::MOTOR_STOP && lower.kind() != airlatch::v1::STALL_CUTOFF)
-      return;
-    if (lower.time_s() - start_s_ <= limit_s_) return;
-    airlatch::v1::Event slow;
-    slow.set_kind(airlatch::v1::RUN_ON);
-    slow.set_time_s(lower.time_s());
-    slow.set_note("slow");
+  void on_event(const Event& lower) override {
+    if (lower.kind == Kind::MOTOR_START) start_s_ = lower.time_s;
+    if (lower.kind != Kind::MOTOR_STOP && lower.kind != Kind::STALL_CUTOFF) return;
+    if (lower.time_s - start_s_ <= limit_s_) return;
+    Event slow;
+    slow.kind = Kind::RUN_ON;
+    slow.time_s = lower.time_s;
+    slow.note = "slow";
     tell(slow);
   }
 
@@ -36,17 +35,17 @@ class SlowRun final : public airlatch::Decoder {
 int main() {
   using namespace airlatch;
   ChainChannel motor;
-  motor.rig.set_source("motor_a");
-  motor.rig.set_role(v1::MOTOR_CURRENT);
+  motor.rig.source = "motor_a";
+  motor.rig.role = Role::MOTOR_CURRENT;
   motor.clock = SampleClock::of_rate(1000);
   ChainSettings settings;
   settings.more.emplace_back(
       [](CaptureContext& context) { return std::make_unique<SlowRun>(context, 1.5); });
   Chain chain({motor}, settings);
   double start_s = 0;
-  chain.on_event.connect([&](const v1::Event& event) {
-    if (event.kind() == v1::MOTOR_START) start_s = event.time_s();
-    if (event.note() == "slow") std::printf("slow: %.2f s\n", event.time_s() - start_s);
+  chain.on_event.connect([&](const Event& event) {
+    if (event.kind == Kind::MOTOR_START) start_s = event.time_s;
+    if (event.note == "slow") std::printf("slow: %.2f s\n", event.time_s - start_s);
   });
   // At rest, a run of 1 s, at rest, a run of 2 s, at rest; a little noise so that levels show.
   std::vector<float> amps;

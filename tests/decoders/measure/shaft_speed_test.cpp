@@ -16,7 +16,7 @@ using namespace test;
 TEST(ShaftSpeed, RippleOverSegments) {
   for (const double bad : {0.0, 0.5}) {
     RunWaves waves(20000);
-    waves.rest(1).run(v1::A, 3, 40, RunWaves::End::kCutOff, 4).rest(5);
+    waves.rest(1).run(Contact::A, 3, 40, RunWaves::End::kCutOff, 4).rest(5);
     for (std::size_t k = 21000; k < 60000; ++k) {
       const double t = static_cast<double>(k) / 20000;
       waves.motor.values[k] +=
@@ -25,8 +25,8 @@ TEST(ShaftSpeed, RippleOverSegments) {
     }
     waves.noise(1);
     ChainSettings settings;
-    settings.rig.set_commutator_segments(10);
-    const auto stop = of_kind(decode(waves.all(), 4096, settings), v1::STALL_CUTOFF);
+    settings.rig.commutator_segments = 10;
+    const auto stop = of_kind(decode(waves.all(), 4096, settings), Kind::STALL_CUTOFF);
     ASSERT_EQ(stop.size(), 1U);
     EXPECT_NEAR(measure(stop[0], "shaft_speed"), 3000, 2);
     EXPECT_NEAR(measure(stop[0], "segment_irregularity"), bad, 0.05);
@@ -35,19 +35,14 @@ TEST(ShaftSpeed, RippleOverSegments) {
 
 TEST(ShaftSpeed, WithoutSegmentsOrRateItIsRefused) {
   RunWaves waves(2000);
-  waves.rest(1).run(v1::A, 3, 40, RunWaves::End::kCutOff, 4).rest(5).noise(2);
+  waves.rest(1).run(Contact::A, 3, 40, RunWaves::End::kCutOff, 4).rest(5).noise(2);
   ChainSettings settings;
-  EXPECT_NE(of_kind(decode(waves.all(), 4096, settings), v1::STALL_CUTOFF)
-                .at(0)
-                .note()
-                .find("commutator_segments"),
-            std::string::npos);
-  settings.rig.set_commutator_segments(10);
-  EXPECT_NE(of_kind(decode(waves.all(), 4096, settings), v1::STALL_CUTOFF)
-                .at(0)
-                .note()
-                .find("too slowly"),
-            std::string::npos);
+  const auto stop = [&] {
+    return of_kind(decode(waves.all(), 4096, settings), Kind::STALL_CUTOFF).at(0);
+  };
+  EXPECT_EQ(missing(stop(), "shaft_speed"), MissingCode::NO_CHANNEL);
+  settings.rig.commutator_segments = 10;
+  EXPECT_EQ(missing(stop(), "shaft_speed"), MissingCode::TOO_SLOW);
 }
 
 }  // namespace

@@ -16,21 +16,21 @@ std::vector<float> scaled(RigScale& scale, std::vector<float> raw, std::int64_t 
 
 // Quantity = scale x raw + offset, then sign (contract).
 TEST(RigScale, ScaleOffsetSign) {
-  v1::Rig::Channel entry;
-  entry.set_role(v1::LINE_PRESSURE);
-  entry.set_scale(50);
-  entry.set_offset(-125);
+  Rig::Channel entry;
+  entry.role = Role::LINE_PRESSURE;
+  entry.scale = 50;
+  entry.offset = -125;
   RigScale sensor(entry);
   EXPECT_EQ(scaled(sensor, {2.5F, 3.5F}), (std::vector<float>{0, 50}));
-  entry.set_invert(true);
+  entry.invert = true;
   RigScale mounted_backwards(entry);
   EXPECT_EQ(scaled(mounted_backwards, {3.5F}), (std::vector<float>{-50}));
 }
 
 TEST(RigScale, MissingAndOverloadStayWhatTheyAre) {
-  v1::Rig::Channel entry;
-  entry.set_role(v1::LINE_PRESSURE);
-  entry.set_scale(2);
+  Rig::Channel entry;
+  entry.role = Role::LINE_PRESSURE;
+  entry.scale = 2;
   RigScale scale(entry);
   const auto out = scaled(scale, {std::nanf(""), std::numeric_limits<float>::infinity()});
   EXPECT_TRUE(std::isnan(out[0]));
@@ -38,10 +38,10 @@ TEST(RigScale, MissingAndOverloadStayWhatTheyAre) {
 }
 
 TEST(RigScale, AutoZeroTakesTheFirstReadingsAsNought) {
-  v1::Rig::Channel entry;
-  entry.set_role(v1::LINE_PRESSURE);
-  entry.set_scale(10);
-  entry.set_auto_zero(true);
+  Rig::Channel entry;
+  entry.role = Role::LINE_PRESSURE;
+  entry.scale = 10;
+  entry.auto_zero = true;
   RigScale scale(entry);
   scaled(scale, std::vector<float>(200, 0.13F));  // 0.2 s at 1.3 kPa
   EXPECT_NEAR(scaled(scale, {4.13F}, 200)[0], 40, 1e-4);

@@ -5,9 +5,10 @@
 #include <limits>
 #include <thread>
 
-#include "airlatch/v1/report.pb.h"
 #include "decoders/chain.hpp"
 #include "plugin/airlatch.h"
+#include "plugin/message/report.hpp"
+#include "plugin/message/wire.hpp"
 #include "plugin/rehearse/rehearsal.hpp"
 #include "tests/plugin/abi/failing_new.hpp"
 #include "tests/support/score.hpp"
@@ -27,7 +28,7 @@ struct Host {
   airlatch_decoder* decoder = nullptr;
 
   explicit Host(const Rehearsal& r, bool call_back = true) {
-    rig = r.rig.SerializeAsString();
+    rig = to_wire(r.rig);
     for (const auto& channel : r.channels) names.push_back(channel.name);
     for (const std::string& name : names) channels.push_back({name.c_str(), 0});
     airlatch_options options = AIRLATCH_OPTIONS_INIT;
@@ -77,7 +78,7 @@ const Rehearsal& sound() {
 
 std::string directly(const Rehearsal& r) {
   std::string out;
-  for (const v1::Event& event : decode_rehearsal(r)) out += event.SerializeAsString();
+  for (const Event& event : decode_rehearsal(r)) out += to_wire(event);
   return out;
 }
 
@@ -122,12 +123,12 @@ TEST(Abi, ReportAndReset) {
     EXPECT_EQ(host.events, directly(sound()));
     ASSERT_EQ(airlatch_reset(host.decoder), AIRLATCH_OK);
   }
-  v1::Report report;
-  ASSERT_TRUE(report.ParseFromString(first));
-  EXPECT_EQ(report.findings(0).code(), "LINE_LEAK");
-  EXPECT_EQ(report.runs_size(), 2);
-  EXPECT_EQ(report.captures(0).channels_size(), 6);
-  EXPECT_NEAR(report.captures(0).channels(0).rate_hz(), 3000, 1e-9);
+  Report report;
+  ASSERT_TRUE(from_wire(first, report));
+  EXPECT_EQ(report.findings[0].code, "LINE_LEAK");
+  EXPECT_EQ(std::ssize(report.runs), 2);
+  EXPECT_EQ(std::ssize(report.captures[0].channels), 6);
+  EXPECT_NEAR(report.captures[0].channels[0].rate_hz, 3000, 1e-9);
 }
 
 // A channel that falls silent holds the others' events until the host says that time has passed.
@@ -142,7 +143,7 @@ TEST(Abi, FlushLetsTheOthersGoOn) {
     block.period_num_ns = r.clock.num_ns;
     block.period_den = r.clock.den;
     block.floats = r.channels[c].values.data();
-    block.count = r.channels[c].role == v1::RETURN_VOLTAGE ? 10 : n;
+    block.count = r.channels[c].role == Role::RETURN_VOLTAGE ? 10 : n;
     ASSERT_EQ(airlatch_push(host.decoder, &block), AIRLATCH_OK);
   }
   EXPECT_TRUE(host.events.empty());

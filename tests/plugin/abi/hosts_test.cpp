@@ -4,6 +4,7 @@
 #include <array>
 #include <cstdio>
 
+#include "plugin/message/wire.hpp"
 #include "plugin/rehearse/rehearsal.hpp"
 #include "plugin/rehearse/write.hpp"
 #include "tests/support/files.hpp"
@@ -46,8 +47,8 @@ TEST(Hosts, AllThreePrintTheSame) {
     }
   }
   std::string expected;
-  for (const v1::Event& event : decode_rehearsal(r)) {
-    for (const char c : event.SerializeAsString()) {
+  for (const Event& event : decode_rehearsal(r)) {
+    for (const char c : to_wire(event)) {
       char pair[3];
       std::snprintf(pair, sizeof pair, "%02x", static_cast<unsigned char>(c));
       expected += pair;

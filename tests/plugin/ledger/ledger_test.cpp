@@ -3,7 +3,7 @@
 #include <gtest/gtest.h>
 #include <signal.h>
 
-#include "decoders/context.hpp"
+#include "plugin/message/wire.hpp"
 #include "tests/support/files.hpp"
 #include "tests/support/program.hpp"
 
@@ -11,15 +11,16 @@ namespace airlatch {
 namespace {
 using namespace test;
 
-v1::Report report(const std::string& vehicle, const std::string& date, double decay_kpa_min) {
-  v1::Report out;
-  out.mutable_job()->set_vehicle(vehicle);
-  out.mutable_job()->set_date(date);
-  out.add_captures()->set_file("a.sr");
-  out.add_findings()->set_code("SOUND");
-  v1::Event& decay = *out.add_events();
-  decay.set_kind(v1::LEAK_DECAY);
-  decay.set_direction(v1::PRESSURE);
+Report report(const std::string& vehicle, const std::string& date, double decay_kpa_min) {
+  Report out;
+  out.job.emplace();
+  out.job->vehicle = vehicle;
+  out.job->date = date;
+  out.captures.emplace_back().file = "a.sr";
+  out.findings.emplace_back().code = "SOUND";
+  Event& decay = out.events.emplace_back();
+  decay.kind = Kind::LEAK_DECAY;
+  decay.direction = Direction::PRESSURE;
   add_measure(decay, "decay_rate", {decay_kpa_min, 0.1}, "kPa/min");
   return out;
 }
@@ -38,10 +39,10 @@ TEST(LedgerTest, KeepsByVehicleAndDate) {
   EXPECT_EQ(ledger.list().size(), 3U);
   const auto points = ledger.trend("Merganser", "decay_rate");
   ASSERT_EQ(points.size(), 2U);
-  EXPECT_EQ(points[0].measure.value(), 1);  // the earlier date first
-  EXPECT_EQ(points[1].measure.value(), 3);
+  EXPECT_EQ(points[0].measure.value, 1);  // the earlier date first
+  EXPECT_EQ(points[1].measure.value, 3);
   EXPECT_TRUE(ledger.trend("Merganser", "no_such").empty());
-  EXPECT_EQ(ledger.show(1).job().date(), "2026-05-01");
+  EXPECT_EQ(ledger.show(1).job->date, "2026-05-01");
   EXPECT_THROW((void)ledger.show(77), InputError);
 }
 
@@ -109,9 +110,9 @@ TEST(LedgerCommand, AddListTrendExport) {
   const Folder folder;
   const std::string file = folder.at("l.sqlite");
   std::ofstream(folder.at("a.pb"), std::ios::binary)
-      << report("Merganser, \"1984\"", "2026-03-01", 4.5).SerializeAsString();
+      << to_wire(report("Merganser, \"1984\"", "2026-03-01", 4.5));
   std::ofstream(folder.at("b.pb"), std::ios::binary)
-      << report("Merganser, \"1984\"", "2026-04-01", 0.5).SerializeAsString();
+      << to_wire(report("Merganser, \"1984\"", "2026-04-01", 0.5));
   EXPECT_EQ(run({"ledger", "add", folder.at("a.pb"), folder.at("b.pb"), "--ledger", file}).status,
             0);
   EXPECT_NE(run({"ledger", "add", folder.at("a.pb"), "--ledger", file}).out.find("already"),

@@ -37,8 +37,8 @@ void record(const std::string& path, bool close) {
     }
     writer.tick(static_cast<double>(b) * 0.05);
   }
-  v1::Event event;
-  event.set_kind(v1::GAP);
+  Event event;
+  event.kind = Kind::GAP;
   writer.event(event, 8'000'000'000);
   if (close) writer.close();
 }

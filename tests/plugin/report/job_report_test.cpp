@@ -1,19 +1,21 @@
-#include "plugin/report/test_report.hpp"
+#include "plugin/report/job_report.hpp"
 
 #include <google/protobuf/util/json_util.h>
 #include <gtest/gtest.h>
 
+#include "airlatch/v1/report.pb.h"
+#include "plugin/message/plans.hpp"
+#include "plugin/message/setup_file.hpp"
+#include "plugin/message/wire.hpp"
 #include "plugin/rehearse/rehearsal.hpp"
 #include "plugin/rehearse/write.hpp"
-#include "plugin/session/plans.hpp"
-#include "plugin/session/setup_file.hpp"
 #include "tests/support/files.hpp"
 
 namespace airlatch {
 namespace {
 using namespace test;
 
-class TestReportTest : public testing::Test {
+class JobReportTest : public testing::Test {
  protected:
   static void SetUpTestSuite() {
     folder = new Folder;
@@ -24,49 +26,48 @@ class TestReportTest : public testing::Test {
     }
   }
   static void TearDownTestSuite() { delete folder; }
-  static TestReport make(const std::string& vehicle, const ReportListener& listener = {}) {
-    v1::Job job;
-    job.set_vehicle(vehicle);
+  static JobReport make(const std::string& vehicle, const JobListener& listener = {}) {
+    Job job;
+    job.vehicle = vehicle;
     for (const auto& [name, phase] :
-         {std::pair("line-leak", v1::BEFORE), std::pair("sound", v1::AFTER)}) {
-      auto& capture = *job.add_capture();
-      capture.set_file(std::string(name) + ".sr");
-      capture.set_rig(std::string(name) + ".rig");
-      capture.set_phase(phase);
-      capture.set_closed_branch(vehicle);
+         {std::pair("line-leak", Phase::BEFORE), std::pair("sound", Phase::AFTER)}) {
+      auto& capture = job.capture.emplace_back();
+      capture.file = std::string(name) + ".sr";
+      capture.rig = std::string(name) + ".rig";
+      capture.phase = phase;
+      capture.closed_branch = vehicle;
     }
     return make_report(job, folder->at(""), {}, find_plan("bench-pump"), {}, listener);
   }
   static Folder* folder;
 };
-Folder* TestReportTest::folder = nullptr;
+Folder* JobReportTest::folder = nullptr;
 
-TEST_F(TestReportTest, BeforeAndAfter) {
-  const TestReport test = make("Merganser estate, 1984");
-  EXPECT_EQ(test.report.findings(0).code(), "SOUND");
-  ASSERT_FALSE(test.report.before_findings().empty());
-  EXPECT_EQ(test.report.before_findings(0).code(), "LINE_LEAK");
-  ASSERT_EQ(test.report.steps_size(), 4);
-  for (const auto& step : test.report.steps())
-    EXPECT_EQ(step.outcome(), v1::Report::PASS) << step.id();
-  EXPECT_EQ(test.report.runs_size(), 4);
-  EXPECT_EQ(test.report.decays_size(), 4);
-  EXPECT_EQ(test.report.captures(0).sha256().size(), 64U);
+TEST_F(JobReportTest, BeforeAndAfter) {
+  const JobReport test = make("Merganser estate, 1984");
+  EXPECT_EQ(test.report.findings[0].code, "SOUND");
+  ASSERT_FALSE(test.report.before_findings.empty());
+  EXPECT_EQ(test.report.before_findings[0].code, "LINE_LEAK");
+  ASSERT_EQ(std::ssize(test.report.steps), 4);
+  for (const auto& step : test.report.steps) EXPECT_EQ(step.outcome, Outcome::PASS) << step.id;
+  EXPECT_EQ(std::ssize(test.report.runs), 4);
+  EXPECT_EQ(std::ssize(test.report.decays), 4);
+  EXPECT_EQ(test.report.captures[0].sha256.size(), 64U);
 }
 
 // Captures are decoded side by side, or one after the other where somebody listens.
-TEST_F(TestReportTest, SideBySideIsTheSameAsOneAfterTheOther) {
+TEST_F(JobReportTest, SideBySideIsTheSameAsOneAfterTheOther) {
   std::vector<std::string> heard;
-  ReportListener listener;
-  listener.on_event = [&](const v1::Event& event) { heard.push_back(event.SerializeAsString()); };
-  const TestReport one = make("left rear", listener);
-  const TestReport both = make("left rear");
-  EXPECT_EQ(one.report.SerializeAsString(), both.report.SerializeAsString());
-  EXPECT_EQ(heard.size(), static_cast<std::size_t>(both.report.events_size()));
+  JobListener listener;
+  listener.on_event = [&](const Event& event) { heard.push_back(to_wire(event)); };
+  const JobReport one = make("left rear", listener);
+  const JobReport both = make("left rear");
+  EXPECT_EQ(to_wire(one.report), to_wire(both.report));
+  EXPECT_EQ(heard.size(), static_cast<std::size_t>(std::ssize(both.report.events)));
 }
 
-TEST_F(TestReportTest, WritesFourFilesThatAgree) {
-  const TestReport test = make("Merganser estate, 1984");
+TEST_F(JobReportTest, WritesFourFilesThatAgree) {
+  const JobReport test = make("Merganser estate, 1984");
   write_report(test, folder->at("out/deeper"));
   v1::Report binary, json;
   ASSERT_TRUE(binary.ParseFromString(read_file(folder->at("out/deeper/report.pb"))));
@@ -74,6 +75,7 @@ TEST_F(TestReportTest, WritesFourFilesThatAgree) {
                   read_file(folder->at("out/deeper/report.json")), &json)
                   .ok());
   EXPECT_EQ(binary.SerializeAsString(), json.SerializeAsString());
+  EXPECT_EQ(binary.SerializeAsString(), to_wire(test.report));
   EXPECT_NE(read_file(folder->at("out/deeper/report.json")).find("\"software_version\""),
             std::string::npos);
   EXPECT_EQ(read_file(folder->at("out/deeper/report.pdf")).substr(0, 5), "%PDF-");
@@ -85,7 +87,7 @@ TEST_F(TestReportTest, WritesFourFilesThatAgree) {
 }
 
 // Whatever a user types is shown and does nothing.
-TEST_F(TestReportTest, HostileText) {
+TEST_F(JobReportTest, HostileText) {
   const std::string nasty[] = {"<script>alert(1)</script>",
                                "\"><img src=x onerror=alert(1)>",
                                std::string("bell\x07 null\x01 esc\x1b[31m"),
@@ -93,7 +95,7 @@ TEST_F(TestReportTest, HostileText) {
                                "\xd7\xa9\xd7\x9c\xd7\x95\xd7\x9d \xe2\x80\xae evil",
                                "&amp; 'q'"};
   for (const std::string& text : nasty) {
-    const TestReport test = make(text);
+    const JobReport test = make(text);
     const std::string html = report_html(test);
     EXPECT_EQ(html.find("<script"), std::string::npos);
     EXPECT_EQ(html.find("<img src=x"), std::string::npos);
@@ -103,13 +105,13 @@ TEST_F(TestReportTest, HostileText) {
   }
 }
 
-// A report written today must open tomorrow: unknown fields of a newer one are kept apart.
-TEST_F(TestReportTest, AReportWithFieldsOfTomorrowOpens) {
-  std::string bytes = make("x").report.SerializeAsString();
+// A report of tomorrow opens today: fields that are not known are passed over.
+TEST_F(JobReportTest, AReportWithFieldsOfTomorrowOpens) {
+  std::string bytes = to_wire(make("x").report);
   bytes += std::string("\xfa\x07\x03new", 6);  // field 127, a string
-  v1::Report report;
-  ASSERT_TRUE(report.ParseFromString(bytes));
-  EXPECT_EQ(report.findings(0).code(), "SOUND");
+  Report report;
+  ASSERT_TRUE(from_wire(bytes, report));
+  EXPECT_EQ(report.findings[0].code, "SOUND");
 }
 
 }  // namespace

@@ -16,13 +16,13 @@ const Rehearsal& capture() {
 }
 
 struct Listener {
-  std::vector<v1::Event> events;
+  std::vector<Event> events;
   std::vector<std::string> remarks;
   LiveChain chain;
   explicit Listener(const std::vector<std::string>& channels = {}, double patience_s = 2)
       : chain(
             capture().rig, {}, channels, patience_s,
-            [this](const v1::Event& event) { events.push_back(event); },
+            [this](const Event& event) { events.push_back(event); },
             [this](const std::string& remark) { remarks.push_back(remark); }) {}
   void push(std::size_t c, std::size_t at, std::size_t n, double now_s) {
     const auto& channel = capture().channels[c];
@@ -50,10 +50,10 @@ TEST(LiveChain, ASilentChannelIsNotWaitedForForEver) {
   const std::size_t turn = 500;
   for (std::size_t at = 0; at + turn <= whole(); at += turn)
     for (std::size_t c = 1; c < capture().channels.size(); ++c) {
-      const bool silent = capture().channels[c].role == v1::RETURN_VOLTAGE && at > 0;
+      const bool silent = capture().channels[c].role == Role::RETURN_VOLTAGE && at > 0;
       if (!silent) live.push(c, at, turn, 1 + static_cast<double>(at) / 500);
     }
-  EXPECT_FALSE(of_kind(live.events, v1::STALL_CUTOFF).empty());
+  EXPECT_FALSE(of_kind(live.events, Kind::STALL_CUTOFF).empty());
   EXPECT_EQ(live.chain.dropped(), 0);
 }
 

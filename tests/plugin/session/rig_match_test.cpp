@@ -14,14 +14,14 @@ std::vector<SourceChannel> named(const std::vector<std::string>& names) {
   return out;
 }
 
-v1::Rig::Channel* add(v1::Rig& rig, const std::string& source, v1::Role role) {
-  auto* entry = rig.add_channel();
-  entry->set_source(source);
-  entry->set_role(role);
+Rig::Channel* add(Rig& rig, const std::string& source, Role role) {
+  Rig::Channel* entry = &rig.channel.emplace_back();
+  entry->source = source;
+  entry->role = role;
   return entry;
 }
 
-std::string refused(const std::vector<SourceChannel>& channels, const v1::Rig& rig) {
+std::string refused(const std::vector<SourceChannel>& channels, const Rig& rig) {
   try {
     match_rig(channels, rig, "x.csv");
   } catch (const InputError& error) {
@@ -35,26 +35,26 @@ TEST(RigMatch, DefaultNamesNeedNoRig) {
   const RigMatch match =
       match_rig(named({"MOTOR_A", "spare", "Line_kPa", "supply_v"}), {}, "x.csv");
   ASSERT_EQ(match.channels.size(), 3U);
-  EXPECT_EQ(match.channels[0].rig.role(), v1::MOTOR_CURRENT);
-  EXPECT_EQ(match.channels[1].rig.role(), v1::LINE_PRESSURE);
+  EXPECT_EQ(match.channels[0].rig.role, Role::MOTOR_CURRENT);
+  EXPECT_EQ(match.channels[1].rig.role, Role::LINE_PRESSURE);
   EXPECT_EQ(match.source_channel, (std::vector<std::size_t>{0, 2, 3}));
   ASSERT_EQ(match.remarks.size(), 1U);
   EXPECT_NE(match.remarks[0].find("spare"), std::string::npos);
 }
 
 TEST(RigMatch, TheRigGoesFirst) {
-  v1::Rig rig;
-  add(rig, "CH1", v1::LINE_PRESSURE)->set_scale(50);
+  Rig rig;
+  add(rig, "CH1", Role::LINE_PRESSURE)->scale = 50;
   const RigMatch match = match_rig(named({"line_kpa", "ch1"}), rig, "x.csv");
   ASSERT_EQ(match.channels.size(), 1U);
   EXPECT_EQ(match.source_channel[0], 1U);
-  EXPECT_EQ(match.channels[0].rig.scale(), 50);
+  EXPECT_EQ(*match.channels[0].rig.scale, 50);
   EXPECT_FALSE(match.remarks.empty());  // line_kpa is told as not used
 }
 
 TEST(RigMatch, RigEntriesWithoutAChannelAreTold) {
-  v1::Rig rig;
-  add(rig, "CH7", v1::MOTOR_CURRENT);
+  Rig rig;
+  add(rig, "CH7", Role::MOTOR_CURRENT);
   const RigMatch match = match_rig(named({"line_kpa"}), rig, "x.csv");
   ASSERT_EQ(match.channels.size(), 1U);
   EXPECT_NE(match.remarks[0].find("CH7"), std::string::npos);

@@ -123,11 +123,11 @@ TEST(LibsigrokOracle, DemoDriverFeedsTheDecoders) {
 
   const std::vector<float>& square = received.values.at("A0");
   ASSERT_EQ(square.size(), 5000U);
-  ChainChannel channel = channel_of(v1::FEED_A_VOLTAGE, SampleClock::of_rate(10000));
+  ChainChannel channel = channel_of(Role::FEED_A_VOLTAGE, SampleClock::of_rate(10000));
   const auto events = [&](std::size_t cut) {
     Chain chain({channel}, {});
-    std::vector<v1::Event> out;
-    chain.on_event.connect([&](const v1::Event& event) { out.push_back(event); });
+    std::vector<Event> out;
+    chain.on_event.connect([&](const Event& event) { out.push_back(event); });
     for (std::size_t k = 0; k < square.size(); k += cut)
       chain.push({.channel = 0,
                   .clock = channel.clock,

@@ -12,7 +12,7 @@ namespace airlatch {
 namespace {
 using namespace test;
 
-std::vector<v1::Event> events(const RehearseOptions& options) {
+std::vector<Event> events(const RehearseOptions& options) {
   return decode_rehearsal(rehearse(options));
 }
 
@@ -24,10 +24,10 @@ TEST(Compare, NoChangeIsNoRealChange) {
         .fault = seed % 2 ? "sound" : "line-leak", .rate_hz = 1000, .seed = seed, .hold_s = 8};
     RehearseOptions again = options;
     again.noise_seed = seed + 7;
-    for (const v1::Report::Change& line : compare_events(events(options), events(again))) {
-      if (line.measure().empty() || line.verdict() == kNotComparable) continue;
+    for (const Report::Change& line : compare_events(events(options), events(again))) {
+      if (line.measure.empty() || line.verdict == kNotComparable) continue;
       ++all;
-      same += line.verdict() == kNoRealChange;
+      same += line.verdict == kNoRealChange;
     }
   }
   std::printf("no real change in %d of %d\n", same, all);
@@ -47,10 +47,10 @@ TEST(Compare, ATenthLessLeakIsImproved) {
                                .noise_seed = seed + 7,
                                .hold_s = 15,
                                .leak_tau_s = 66.7});
-    for (const v1::Report::Change& line : compare_events(before, after))
-      if (line.measure() == "time_constant" || line.measure() == "decay_rate") {
+    for (const Report::Change& line : compare_events(before, after))
+      if (line.measure == "time_constant" || line.measure == "decay_rate") {
         ++all;
-        right += line.verdict() == kImproved;
+        right += line.verdict == kImproved;
       }
   }
   std::printf("improved in %d of %d\n", right, all);
@@ -59,33 +59,33 @@ TEST(Compare, ATenthLessLeakIsImproved) {
 }
 
 TEST(Compare, EventsAndMeasuresOnOneSideAreTold) {
-  v1::Event stop;
-  stop.set_kind(v1::MOTOR_STOP);
-  stop.set_direction(v1::PRESSURE);
+  Event stop;
+  stop.kind = Kind::MOTOR_STOP;
+  stop.direction = Direction::PRESSURE;
   add_measure(stop, "run_time", {3, 0.01}, "s");
-  v1::Event cut = stop;
-  cut.set_kind(v1::STALL_CUTOFF);
-  cut.clear_measures();
-  cut.set_note("run_time: the run began before the capture");
-  v1::Event decay;
-  decay.set_kind(v1::LEAK_DECAY);
-  decay.set_direction(v1::VACUUM);
+  Event cut = stop;
+  cut.kind = Kind::STALL_CUTOFF;
+  cut.measures = {};
+  add_missing(cut, "run_time", MissingCode::CUT_SHORT, "the run began before the capture");
+  Event decay;
+  decay.kind = Kind::LEAK_DECAY;
+  decay.direction = Direction::VACUUM;
   const auto lines = compare_events({stop}, {cut, decay});
   ASSERT_EQ(lines.size(), 3U);
-  EXPECT_EQ(lines[0].reason(), "seen after only");
-  EXPECT_EQ(lines[1].verdict(), kImproved);  // it cuts off by itself now
-  EXPECT_EQ(lines[2].reason(), "after: the run began before the capture");
+  EXPECT_EQ(lines[0].reason, "seen after only");
+  EXPECT_EQ(lines[1].verdict, kImproved);  // it cuts off by itself now
+  EXPECT_EQ(lines[2].reason, "after: the run began before the capture");
 }
 
 TEST(Compare, ADeeperVacuumIsBetter) {
-  v1::Event before, after;
-  for (v1::Event* event : {&before, &after}) {
-    event->set_kind(v1::STALL_CUTOFF);
-    event->set_direction(v1::VACUUM);
+  Event before, after;
+  for (Event* event : {&before, &after}) {
+    event->kind = Kind::STALL_CUTOFF;
+    event->direction = Direction::VACUUM;
   }
   add_measure(before, "end_pressure", {-30, 0.5}, "kPa");
   add_measure(after, "end_pressure", {-45, 0.5}, "kPa");
-  EXPECT_EQ(compare_events({before}, {after}).at(0).verdict(), kImproved);
+  EXPECT_EQ(compare_events({before}, {after}).at(0).verdict, kImproved);
 }
 
 }  // namespace

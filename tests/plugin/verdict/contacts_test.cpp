@@ -43,7 +43,7 @@ class CaptureContext {
       kpa_ *= 0.93;
     }
   }
-  [[nodiscard]] v1::Report::ContactFinding found() const { return find_contacts(samples_, kNames); }
+  [[nodiscard]] Report::ContactFinding found() const { return find_contacts(samples_, kNames); }
   [[nodiscard]] std::array<std::size_t, 3> truth() const { return {ground_, blow_, suck_}; }
 
  private:
@@ -75,10 +75,10 @@ TEST(FindContacts, AllPairsTriedNamesAllThree) {
             if (plus != minus) bench.trial(plus, minus, 3);
       const auto found = bench.found();
       const auto [ground, blow, suck] = bench.truth();
-      EXPECT_EQ(found.contacts(static_cast<int>(ground)).use(), "ground");
-      EXPECT_EQ(found.contacts(static_cast<int>(blow)).use(), "blows");
-      EXPECT_EQ(found.contacts(static_cast<int>(suck)).use(), "sucks");
-      EXPECT_TRUE(found.next_trial().empty());
+      EXPECT_EQ(found.contacts[static_cast<int>(ground)].use, "ground");
+      EXPECT_EQ(found.contacts[static_cast<int>(blow)].use, "blows");
+      EXPECT_EQ(found.contacts[static_cast<int>(suck)].use, "sucks");
+      EXPECT_TRUE(found.next_trial.empty());
     }
   } while (std::next_permutation(order.begin(), order.end()));
 }
@@ -100,7 +100,7 @@ TEST(FindContacts, NeverNamesWrong) {
     bool all = true;
     for (std::size_t use = 0; use < 3; ++use)
       for (std::size_t c = 0; c < 3; ++c) {
-        const std::string& said = found.contacts(static_cast<int>(c)).use();
+        const std::string& said = found.contacts[static_cast<int>(c)].use;
         const char* words[] = {"ground", "blows", "sucks"};
         if (said == words[use]) {
           ++named;
@@ -111,7 +111,7 @@ TEST(FindContacts, NeverNamesWrong) {
           all = false;
         }
       }
-    EXPECT_EQ(found.next_trial().empty(), all);
+    EXPECT_EQ(found.next_trial.empty(), all);
   }
   std::printf("named %d, undecided %d\n", named, undecided / 3);
   EXPECT_GT(named, 0);  // a few random trials seldom decide; the led test holds the bar
@@ -125,13 +125,13 @@ TEST(FindContacts, FollowingTheNextTrialDecides) {
     for (const bool blow_armed : {true, false}) {
       CaptureContext bench(order, blow_armed, 11);
       std::size_t tried = 0;
-      for (auto found = bench.found(); !found.next_trial().empty() && tried < 20;
+      for (auto found = bench.found(); !found.next_trial.empty() && tried < 20;
            found = bench.found(), ++tried) {
         const auto index = [](const std::string& name) {
           return static_cast<std::size_t>(std::find(kNames.begin(), kNames.end(), name) -
                                           kNames.begin());
         };
-        bench.trial(index(found.next_feed()), index(found.next_ground()), 3);
+        bench.trial(index(found.next_feed), index(found.next_ground), 3);
       }
       most = std::max(most, tried);
     }
@@ -142,11 +142,11 @@ TEST(FindContacts, FollowingTheNextTrialDecides) {
 
 TEST(FindContacts, NothingTriedNothingSaid) {
   const auto found = find_contacts({}, kNames);
-  for (const auto& contact : found.contacts()) {
-    EXPECT_EQ(contact.use(), "undecided");
-    EXPECT_NEAR(contact.ground(), 1.0 / 3, 1e-12);
+  for (const auto& contact : found.contacts) {
+    EXPECT_EQ(contact.use, "undecided");
+    EXPECT_NEAR(contact.ground, 1.0 / 3, 1e-12);
   }
-  EXPECT_FALSE(found.next_trial().empty());
+  EXPECT_FALSE(found.next_trial.empty());
 }
 
 }  // namespace

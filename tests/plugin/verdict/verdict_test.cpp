@@ -15,8 +15,8 @@ namespace airlatch {
 namespace {
 using namespace test;
 
-std::vector<v1::Finding> verdict(const Rehearsal& r) {
-  return judge(gather_evidence({decode_rehearsal(r)}));
+std::vector<Finding> verdict(const Rehearsal& r) {
+  return judge(gather_evidence({decode_rehearsal(r)}, limits_of({})));
 }
 
 TEST(Verdict, TrueFindingFirst) {
@@ -34,20 +34,20 @@ TEST(Verdict, TrueFindingFirst) {
                                     .hold_s = 8});
       const auto findings = verdict(r);
       ++jobs;
-      const bool right = findings[0].code() == r.finding;
+      const bool right = findings[0].code == r.finding;
       first += right;
-      second += right || (findings.size() > 1 && findings[1].code() == r.finding);
+      second += right || (findings.size() > 1 && findings[1].code == r.finding);
       if (r.finding == "SOUND") {
         ++sounds;
-        sound_condemned += findings[0].code() != "SOUND";
+        sound_condemned += findings[0].code != "SOUND";
       }
-      auto& bin = calibration[std::min(9, static_cast<int>(10 * findings[0].likelihood()))];
+      auto& bin = calibration[std::min(9, static_cast<int>(10 * findings[0].likelihood))];
       bin.first += right;
       ++bin.second;
       if (!right)
         std::printf("%s seed %llu: %s %.2f instead\n", fault.name,
-                    static_cast<unsigned long long>(k), findings[0].code().c_str(),
-                    findings[0].likelihood());
+                    static_cast<unsigned long long>(k), findings[0].code.c_str(),
+                    findings[0].likelihood);
     }
   }
   std::printf("%d jobs: first %.4f, among the first two %.4f; sound condemned %d of %d\n", jobs,
@@ -66,26 +66,26 @@ TEST(Verdict, TrueFindingFirst) {
 TEST(Verdict, ADeadContactAloneCondemnsNothing) {
   const auto findings =
       verdict(rehearse({.fault = "not-enough-tested", .rate_hz = 1000, .seed = 3}));
-  EXPECT_EQ(findings[0].code(), "NOT_ENOUGH_TESTED");
-  EXPECT_NE(findings[0].next_step().find("other contact"), std::string::npos);
-  for (const v1::Finding& finding : findings)
-    if (finding.code() != "NOT_ENOUGH_TESTED") {
-      EXPECT_LT(finding.likelihood(), 0.3);
+  EXPECT_EQ(findings[0].code, "NOT_ENOUGH_TESTED");
+  EXPECT_NE(findings[0].next_step.find("other contact"), std::string::npos);
+  for (const Finding& finding : findings)
+    if (finding.code != "NOT_ENOUGH_TESTED") {
+      EXPECT_LT(finding.likelihood, 0.3);
     }
 }
 
 TEST(Verdict, NothingMeasuredNothingFound) {
-  const auto findings = judge(gather_evidence({{}}));
-  EXPECT_EQ(findings[0].code(), "NOT_ENOUGH_TESTED");
+  const auto findings = judge(gather_evidence({{}}, limits_of({})));
+  EXPECT_EQ(findings[0].code, "NOT_ENOUGH_TESTED");
 }
 
 TEST(Verdict, EveryFindingSaysWhyAndWhatNext) {
   const auto findings = verdict(rehearse({.fault = "line-leak", .rate_hz = 1000, .seed = 4}));
-  EXPECT_EQ(findings[0].code(), "LINE_LEAK");
-  EXPECT_FALSE(findings[0].evidence().empty());
-  EXPECT_NE(findings[0].evidence(0).find("LEAK_DECAY at"), std::string::npos);
-  EXPECT_FALSE(findings[0].next_step().empty());
-  EXPECT_FALSE(findings[0].cautions().empty());
+  EXPECT_EQ(findings[0].code, "LINE_LEAK");
+  EXPECT_FALSE(findings[0].evidence.empty());
+  EXPECT_NE(findings[0].evidence[0].find("LEAK_DECAY at"), std::string::npos);
+  EXPECT_FALSE(findings[0].next_step.empty());
+  EXPECT_FALSE(findings[0].cautions.empty());
 }
 
 }  // namespace

@@ -1,0 +1,17 @@
+#include "plugin/job/judge_events.hpp"
+
+#include "plugin/session/runs.hpp"
+#include "plugin/session/steps.hpp"
+#include "plugin/verdict/rules.hpp"
+
+namespace airlatch {
+
+void judge_events(Report& report, const EventStore& events, const Plan& plan) {
+  add_events(report, events);
+  report.steps = judge_steps(plan, events.all());
+  EvidenceGatherer evidence(limits_of(plan));
+  evidence.take(events);
+  add_findings(report, evidence.finish());
+}
+
+}  // namespace airlatch

@@ -1,0 +1,12 @@
+// event_json.hpp: an event as the contract's JSON line.
+#pragma once
+#include <string>
+
+#include "decoders/event.hpp"
+
+namespace airlatch {
+
+// Protobuf JSON mapping, proto field names kept, defaults printed; no newline.
+std::string event_json(const Event& event);
+
+}  // namespace airlatch

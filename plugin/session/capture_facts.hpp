@@ -1,0 +1,25 @@
+// capture_facts.hpp: what is known of a capture beside its events.
+#pragma once
+#include <cstdint>
+#include <string>
+#include <vector>
+
+#include "decoders/setup.hpp"
+
+namespace airlatch {
+
+struct CaptureFacts {
+  std::string file;
+  struct Channel {
+    std::string name;
+    Role role = Role::UNSPECIFIED;
+    double rate_hz = 0;  // 0: own times
+    std::int64_t samples = 0;
+  };
+  std::vector<Channel> channels;  // those with a role
+  double duration_s = 0;          // from the first sample to the last
+  std::vector<std::string> remarks;
+  std::string damage;  // why the data end early; empty: they do not
+};
+
+}  // namespace airlatch

@@ -1,0 +1,105 @@
+#include "plugin/session/limits.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+
+namespace airlatch {
+namespace {
+
+struct BuiltIn {
+  Kind kind;
+  Direction direction;  // UNKNOWN: either
+  const char* measure;
+  Range range;
+};
+// All: common practice, no source.
+constexpr Direction kEither = Direction::UNKNOWN;
+const std::array kBuiltIn = {
+    BuiltIn{Kind::FEED_ON, kEither, "level", {.min = 9}},
+    BuiltIn{Kind::STALL_CUTOFF, kEither, "feed_path_resistance", {.max = 0.25}},
+    BuiltIn{Kind::STALL_CUTOFF, kEither, "return_path_resistance", {.max = 0.25}},
+    BuiltIn{Kind::STALL_CUTOFF, kEither, "rise_rate", {.max = 150}},
+    BuiltIn{Kind::STALL_CUTOFF, kEither, "motor_resistance", {.max = 1.3}},
+    BuiltIn{Kind::STALL_CUTOFF, Direction::PRESSURE, "end_pressure", {.min = 35}},
+    BuiltIn{Kind::STALL_CUTOFF, Direction::VACUUM, "end_pressure", {.max = -35}},
+    BuiltIn{Kind::LEAK_DECAY, kEither, "decay_rate", {.max = 2}},
+};
+
+// A run that ended in another way is held against the limits of one that cut off, and a pump that
+// runs on against the pressure at which it should have.
+Kind judged_as(Kind kind) {
+  return kind == Kind::MOTOR_STOP || kind == Kind::RUN_ON ? Kind::STALL_CUTOFF : kind;
+}
+
+bool agree(Direction a, Direction b) {
+  return a == Direction::UNKNOWN || b == Direction::UNKNOWN || a == b;
+}
+
+// What either allows.
+Range widest(const Range& a, const Range& b) {
+  Range out;
+  if (a.min && b.min) out.min = std::min(*a.min, *b.min);
+  if (a.max && b.max) out.max = std::max(*a.max, *b.max);
+  return out;
+}
+
+// P(truth beyond the limit), for a value that lies `past` it (below 0: inside).
+double tail(double past, double u, double limit) {
+  const double spread = past > 0 ? std::hypot(u, 0.05 * limit) : u;
+  if (!(spread > 0)) return past > 0 ? 1 : 0;
+  return 0.5 * std::erfc(-past / spread / std::sqrt(2.0));
+}
+
+}  // namespace
+
+Within within(const Range& range, const Measure& measure) {
+  double room = 1e300;  // to the nearer limit
+  if (range.max) room = std::min(room, *range.max - measure.value);
+  if (range.min) room = std::min(room, measure.value - *range.min);
+  if (room >= 2 * measure.u) return Within::kYes;
+  return room <= -2 * measure.u ? Within::kNo : Within::kUndecided;
+}
+
+double probability_outside(const Range& range, const Measure& measure) {
+  double outside = 0;
+  if (range.max) outside += tail(measure.value - *range.max, measure.u, *range.max);
+  if (range.min) outside += tail(*range.min - measure.value, measure.u, *range.min);
+  return std::min(outside, 1.0);
+}
+
+bool fits(const Plan::Step& step, Kind kind, Direction direction) {
+  return step.expect == kind && agree(step.direction, direction);
+}
+
+Range Limits::of(Kind kind, Direction direction, std::string_view measure) const {
+  const Kind judged = judged_as(kind);
+  std::optional<Range> found;
+  for (const auto& [key, range] : of_plan_) {
+    const auto& [of_kind, of_direction, of_measure] = key;
+    if ((of_kind != kind && of_kind != judged) || of_measure != measure ||
+        !agree(of_direction, direction))
+      continue;
+    found = found ? widest(*found, range) : range;
+  }
+  if (found) return *found;
+  for (const BuiltIn& built_in : kBuiltIn)
+    if (built_in.kind == judged && built_in.measure == measure &&
+        agree(built_in.direction, direction))
+      return built_in.range;
+  return {};
+}
+
+Limits limits_of(const Plan& plan) {
+  Limits limits;
+  for (const Plan::Step& step : plan.step)
+    for (const Plan::Limit& limit : step.limit) {
+      const Range range{limit.min, limit.max};
+      const auto [at, added] = limits.of_plan_.try_emplace(
+          Limits::Key{step.expect, step.direction, limit.measure}, range);
+      if (!added) at->second = widest(at->second, range);
+    }
+  return limits;
+}
+
+}  // namespace airlatch

@@ -1,0 +1,51 @@
+// limits.hpp: what a sound system stays within: the one place for whoever judges.
+//
+// In    a plan.
+// Out   for a measure of an event, its limit: the plan's, where a step that waits for such an event
+//       limits it (the widest of them, if several do), else the built-in one.
+// How   built-in limits are our own (common practice, no source). Whether a value is inside is
+//       decided with a guard band of twice its standard uncertainty (ILAC-G8:09/2019, 4.2.3).
+#pragma once
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <tuple>
+
+#include "decoders/event.hpp"
+#include "decoders/setup.hpp"
+
+namespace airlatch {
+
+struct Range {
+  std::optional<double> min = {}, max = {};  // in the measure's unit
+};
+
+enum class Within {
+  kYes,        // inside by the guard band or more
+  kUndecided,  // the limit lies within the uncertainty
+  kNo,         // outside by the guard band or more
+};
+Within within(const Range& range, const Measure& measure);
+
+// The probability that the measure's true value is outside the range. Beyond the limit the limit
+// itself is taken as good to a twentieth; a value that is inside counts as it was measured.
+double probability_outside(const Range& range, const Measure& measure);
+
+class Limits {
+ public:
+  // Empty where neither the plan nor the built-in limits say anything.
+  [[nodiscard]] Range of(Kind kind, Direction direction, std::string_view measure) const;
+
+ private:
+  friend Limits limits_of(const Plan& plan);
+  using Key = std::tuple<Kind, Direction, std::string>;
+  std::map<Key, Range, std::less<>> of_plan_;  // direction UNKNOWN: of steps for either
+};
+
+// Whether a step waits for such an event.
+bool fits(const Plan::Step& step, Kind kind, Direction direction);
+
+Limits limits_of(const Plan& plan);
+
+}  // namespace airlatch
