@@ -78,16 +78,10 @@ std::vector<LineDecay> decays_of(const std::vector<Event>& truth,
   return decays;
 }
 
-<<<<<<<
 std::vector<Event> truth_of_rests(const std::vector<LineDecay>& decays, const PumpParameters& p,
                                   bool command) {
   std::vector<Event> truth;
-=======
-std::vector<Event> truth_of_rests(const std::vector<LineDecay>& decays, const PumpParameters& p,
-                                      bool command) {
-  std::vector<Event> truth;
   truth.reserve(decays.size());
->>>>>>>
   for (const LineDecay& decay : decays) truth.push_back(leak_event(decay, p, command));
   return truth;
 }

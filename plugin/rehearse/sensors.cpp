@@ -83,9 +83,13 @@ double quantity(Role role, const PumpModel& model, double command_v) {
       return model.current_a();
     case Role::COMMAND_LEVEL:
       return command_v;
-    default:
-      return model.line_kpa();
+    case Role::LINE_PRESSURE:
+    case Role::BRANCH_PRESSURE:
+    case Role::AIR_TEMPERATURE:
+    case Role::UNSPECIFIED:
+      break;
   }
+  return model.line_kpa();
 }
 
 float reading(const Sensor& sensor, double quantity, int bits, Random& noise) {
