@@ -4,7 +4,7 @@
  *     options.on_event = print;
  *     airlatch_tap* tap;
  *     airlatch_tap_attach(session, &options, &tap);
- *     ... lazy::sr_session_start, lazy::sr_session_run ...
+ *     ... sr_session_start, sr_session_run ...
  *     airlatch_tap_detach(tap);
  *
  * The tap is a datafeed callback: it runs where the session runs, takes what the session's devices

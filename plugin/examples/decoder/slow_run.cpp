@@ -15,14 +15,14 @@ class SlowRun final : public airlatch::Decoder {
  public:
   SlowRun(airlatch::CaptureContext& context, double limit_s)
       : Decoder(context), limit_s_(limit_s) {}
-  void on_event(const Event& lower) override {
-    if (lower.kind == Kind::MOTOR_START) start_s_ = lower.time_s;
-    if (lower.kind != Kind::MOTOR_STOP && lower.kind != Kind::STALL_CUTOFF) return;
+  void on_event(const airlatch::Event& lower) override {
+    if (lower.kind == airlatch::Kind::MOTOR_START) start_s_ = lower.time_s;
+    if (lower.kind != airlatch::Kind::MOTOR_STOP && lower.kind != airlatch::Kind::STALL_CUTOFF)
+      return;
     if (lower.time_s - start_s_ <= limit_s_) return;
-    Event slow;
-    slow.kind = Kind::RUN_ON;
+    airlatch::Event slow;
+    slow.kind = airlatch::Kind::RUN_ON;
     slow.time_s = lower.time_s;
-    slow.note = "slow";
     tell(slow);
   }
 
@@ -45,7 +45,7 @@ int main() {
   double start_s = 0;
   chain.on_event.connect([&](const Event& event) {
     if (event.kind == Kind::MOTOR_START) start_s = event.time_s;
-    if (event.note == "slow") std::printf("slow: %.2f s\n", event.time_s - start_s);
+    if (event.kind == Kind::RUN_ON) std::printf("slow: %.2f s\n", event.time_s - start_s);
   });
   // At rest, a run of 1 s, at rest, a run of 2 s, at rest; a little noise so that levels show.
   std::vector<float> amps;

@@ -348,6 +348,71 @@ TEST(TextFormat, Values) {
   }
 }
 
+// The ends of what a number or an escape may be, each in a report that holds one of every type.
+TEST(TextFormat, Ends) {
+  google::protobuf::LogSilencer silence;
+  const auto expect = [](const std::string& text) {
+    const Oracle said = oracle<v1::Report>(text);
+    try {
+      const auto report = parse_text<Report>(text);
+      EXPECT_EQ(said.what, "") << text;
+      EXPECT_EQ(to_wire(report), said.bytes) << text;
+    } catch (const TextError& error) {
+      EXPECT_TRUE(is_on_purpose(error.what()) || error.where() == said.where) << text;
+    }
+  };
+  for (const char* number : {"0",
+                             "-0",
+                             "1",
+                             "-1",
+                             "2147483647",
+                             "2147483648",
+                             "-2147483647",
+                             "-2147483648",
+                             "-2147483649",
+                             "4294967295",
+                             "4294967296",
+                             "-4294967296",
+                             "9223372036854775807",
+                             "9223372036854775808",
+                             "-9223372036854775807",
+                             "-9223372036854775808",
+                             "-9223372036854775809",
+                             "0x7fffffffffffffff",
+                             "-0x8000000000000000",
+                             "18446744073709551615",
+                             "18446744073709551616",
+                             "-18446744073709551616"})
+    for (const char* field :
+         {"captures { channels { samples: ", "captures { channels { rate_hz: ",
+          "captures { channels { role: ", "rig { channel { invert: ", "job { capture { phase: "})
+      expect(field + std::string(number) + " } }");
+  for (const char* field : {"commutator_segments: ", "ripples_per_turn: "})
+    for (const char* number : {"4294967295", "4294967296", "037777777777", "0xffffffff", "-1"})
+      expect("rig { " + std::string(field) + number + " }");
+  for (const char* escapes : {"\\ud7ff",
+                              "\\ud7ff\\udc00",
+                              "\\ud800\\udc00",
+                              "\\udb00\\udc00",
+                              "\\udbff\\udfff",
+                              "\\udc00",
+                              "\\ud800\\ue000",
+                              "\\ud800\\udbff",
+                              "\\ud83d\\u12",
+                              "\\U0000d83d\\ude00",
+                              "\\ue000",
+                              "\\uffff",
+                              "\\U0010ffff",
+                              "\\U00110000",
+                              "\\u007f\\u0080",
+                              "\\u07ff\\u0800",
+                              "\\0",
+                              "\\1234",
+                              "\\x1234",
+                              "\\377"})
+    expect("software_version: \"" + std::string(escapes) + "\"");
+}
+
 struct Refused {
   Place where = {};
   std::string what = {}, mend = {};

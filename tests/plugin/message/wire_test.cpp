@@ -140,6 +140,22 @@ TYPED_TEST(Wire, RefusedBytesChangeNothing) {
   EXPECT_EQ(to_wire(message), before);
 }
 
+// A varint in more bytes than it needs; a number that a narrower type cuts.
+TEST(WireValues, OddVarints) {
+  for (const char* value :
+       {"8000", "8001", "8002", "80808080808080808001", "8080808010", "ffffffff7f"}) {
+    std::string varint;
+    for (const char* at = value; *at; at += 2)
+      varint += static_cast<char>(std::stoi(std::string(at, 2), nullptr, 16));
+    const std::string channel = "\x10" + varint + "\x28" + varint;  // role, invert
+    const std::string bytes =
+        "\x30" + varint + "\x12" + static_cast<char>(channel.size()) + channel;
+    Rig rig;
+    ASSERT_TRUE(from_wire(bytes, rig));
+    EXPECT_EQ(to_wire(rig), oracle<v1::Rig>(bytes)) << value;
+  }
+}
+
 TEST(WireStrings, ThatAreNotUtf8AreRepaired) {
   const Rig rig{.name = "Gr\xfcn"};
   EXPECT_EQ(to_message<v1::Rig>(rig).name(), "Gr\uFFFDn");
