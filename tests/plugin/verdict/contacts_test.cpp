@@ -11,9 +11,9 @@ namespace {
 const std::array<std::string, 3> kNames = {"first", "second", "third"};
 
 // A pump whose contacts are ground, blow, suck in `order`, as one samples it at 20/s.
-class CaptureContext {
+class UnknownPump {
  public:
-  CaptureContext(std::array<int, 3> order, bool blow_armed, std::uint64_t seed)
+  UnknownPump(std::array<int, 3> order, bool blow_armed, std::uint64_t seed)
       : ground_(at(order, 0)),
         blow_(at(order, 1)),
         suck_(at(order, 2)),
@@ -68,7 +68,7 @@ TEST(FindContacts, AllPairsTriedNamesAllThree) {
   std::uint64_t seed = 1;
   do {
     for (const bool blow_armed : {true, false}) {
-      CaptureContext bench(order, blow_armed, seed++);
+      UnknownPump bench(order, blow_armed, seed++);
       for (int round = 0; round < 2; ++round)
         for (std::size_t plus = 0; plus < 3; ++plus)
           for (std::size_t minus = 0; minus < 3; ++minus)
@@ -90,7 +90,7 @@ TEST(FindContacts, NeverNamesWrong) {
   for (std::uint64_t seed = 0; seed < 300; ++seed) {
     std::array<int, 3> order = {0, 1, 2};
     std::shuffle(order.begin(), order.end(), random);
-    CaptureContext bench(order, seed % 2 == 0, seed);
+    UnknownPump bench(order, seed % 2 == 0, seed);
     for (std::uint64_t k = 0; k < 1 + seed % 5; ++k) {
       const std::size_t plus = random() % 3, minus = (plus + 1 + random() % 2) % 3;
       bench.trial(plus, minus, 1 + static_cast<double>(random() % 3));
@@ -123,7 +123,7 @@ TEST(FindContacts, FollowingTheNextTrialDecides) {
   std::size_t most = 0;
   do {
     for (const bool blow_armed : {true, false}) {
-      CaptureContext bench(order, blow_armed, 11);
+      UnknownPump bench(order, blow_armed, 11);
       std::size_t tried = 0;
       for (auto found = bench.found(); !found.next_trial.empty() && tried < 20;
            found = bench.found(), ++tried) {
