@@ -2,12 +2,13 @@
 //
 // How   a function marked AIRLATCH_SIMD is compiled twice and the loader takes the wide one where
 //       there is one. No fused multiply-add in either, so that both give the same bytes; helpers of
-//       such a function are inlined, so that they are as wide as it is.
+//       such a function are inlined, so that they are as wide as it is. Clang refuses a wide
+//       function's call of a helper that is not wide itself, inlined or not: compiled once there.
 #pragma once
 #include <cstring>
 
-#if defined(__x86_64__) && defined(__GNUC__) && !defined(__SANITIZE_THREAD__) && \
-    !defined(__SANITIZE_ADDRESS__)
+#if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__) && \
+    !defined(__SANITIZE_THREAD__) && !defined(__SANITIZE_ADDRESS__)
 #define AIRLATCH_SIMD __attribute__((target_clones("avx2", "default")))
 #else
 #define AIRLATCH_SIMD
