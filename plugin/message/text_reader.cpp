@@ -119,7 +119,9 @@ class TextReader {
   // Values, each at its place.
   template <typename T>
   void value(std::optional<T>& member, Places& place) {
-    value(member.emplace(), place);
+    member =
+        T{};  // not emplace: clang 14 takes a nested struct for not default-constructible there
+    value(*member, place);
   }
   template <MessageType Message>
   void value(Message& message, Places& places) {

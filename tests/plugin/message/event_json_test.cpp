@@ -3,6 +3,8 @@
 #include <google/protobuf/util/json_util.h>
 #include <gtest/gtest.h>
 
+#include <cmath>
+
 #include "plugin/message/wire.hpp"
 #include "tests/plugin/message/random_message.hpp"
 

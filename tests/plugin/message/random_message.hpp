@@ -108,7 +108,8 @@ class RandomMessage {
   }
   template <typename T>
   void fill(std::optional<T>& value) {
-    fill(value.emplace());
+    value = T{};
+    fill(*value);
   }
   template <typename T>
   void fill(std::vector<T>& values) {
