@@ -66,7 +66,7 @@ void keep_to_json(Event& event) {
 
 TEST(EventJson, IsReadByLibprotobufAsTheSameMessage) {
   RandomMessage random(5);
-  for (int k = 0; k < 3000; ++k) {
+  for (int k = 0; k < 1000; ++k) {
     Event event = random.message<Event>();
     keep_to_json(event);
     const std::string line = event_json(event);

@@ -116,7 +116,7 @@ std::string printed(const google::protobuf::Message& message, RandomMessage& ran
 
 TYPED_TEST(TextFormatOf, PrintsAsLibprotobuf) {
   RandomMessage random(6);
-  for (int k = 0; k < 2000; ++k) {
+  for (int k = 0; k < 600; ++k) {
     const auto message = random.template message<TypeParam>();
     std::string expected;
     TextFormat::PrintToString(mirror(message), &expected);
@@ -128,9 +128,9 @@ TYPED_TEST(TextFormatOf, PrintsAsLibprotobuf) {
 
 TYPED_TEST(TextFormatOf, ReadsWhatLibprotobufPrints) {
   RandomMessage random(7);
-  for (int k = 0; k < 2000 && !this->HasFatalFailure(); ++k)
+  for (int k = 0; k < 600 && !this->HasFatalFailure(); ++k)
     this->compare(printed(mirror(random.template message<TypeParam>()), random));
-  EXPECT_GT(this->taken, 1900);
+  EXPECT_GT(this->taken, 570);
 }
 
 // Words, numbers, signs and pieces of them, where they belong and where they do not.
@@ -309,13 +309,13 @@ std::string changed(std::string text, RandomMessage& random) {
 
 TYPED_TEST(TextFormatOf, ReadsAndRefusesWhatLibprotobufDoes) {
   RandomMessage random(8);
-  for (int k = 0; k < 30000 && !this->HasFatalFailure(); ++k) {
+  for (int k = 0; k < 6000 && !this->HasFatalFailure(); ++k) {
     const bool small = random.one_in(2);
     const auto message = small ? TypeParam{} : random.template message<TypeParam>();
     this->compare(changed(printed(mirror(message), random), random));
   }
-  EXPECT_GT(this->taken, 3000);
-  EXPECT_GT(this->refused, 10000);
+  EXPECT_GT(this->taken, 600);
+  EXPECT_GT(this->refused, 2000);
   EXPECT_LT(this->on_purpose, this->refused / 4);
 }
 
@@ -323,7 +323,7 @@ TYPED_TEST(TextFormatOf, ReadsAndRefusesWhatLibprotobufDoes) {
 TEST(TextFormat, Values) {
   google::protobuf::LogSilencer silence;
   RandomMessage random(9);
-  for (int k = 0; k < 20000; ++k) {
+  for (int k = 0; k < 10000; ++k) {
     static const char* const kFields[] = {"name: ",
                                           "line_volume_ml: ",
                                           "commutator_segments: ",
