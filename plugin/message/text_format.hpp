@@ -13,6 +13,7 @@
 // place. On purpose otherwise:
 // - a field that is not repeated is refused when it stands twice, also where it was its default;
 // - a string that is not UTF-8 is refused: no message with it could be read again;
+// - \U beyond \U0010ffff is refused, where libprotobuf takes the escape for the text itself;
 // - names in brackets (extensions, google.protobuf.Any) are refused where they begin: there are none.
 #pragma once
 #include <stdexcept>

@@ -128,8 +128,12 @@ void TextTokens::escape() {
   else if (step_if('u'))
     hex_digits(4);
   else if (step_if('U')) {
-    if (!step_if('0') || !step_if('0') || !(step_if('0') || step_if('1')))
-      refuse("\\U goes up to \\U0010ffff", "give a character's eight digits");
+    constexpr const char* kWhat = "\\U goes up to \\U0010ffff";
+    constexpr const char* kMend = "give a character's eight digits";
+    if (!step_if('0') || !step_if('0')) refuse(kWhat, kMend);
+    const bool high = step_if('1');
+    if (!high && !step_if('0')) refuse(kWhat, kMend);
+    if (high && is_hex(look()) && look() != '0') refuse(kWhat, kMend);
     hex_digits(5);
   } else
     refuse("this escape is not known", "write \\\\ for a backslash");

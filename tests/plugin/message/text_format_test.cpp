@@ -43,10 +43,14 @@ Oracle oracle(const std::string& text) {
   return {message.SerializeAsString(), {}, ""};
 }
 
-// The differences that the header names.
-bool is_on_purpose(const std::string& what) {
-  if (what.find("stands twice") != std::string::npos || what.find("not UTF-8") != std::string::npos)
-    return true;
+// The differences that the header names. A string that is called not UTF-8 must make bytes that
+// libprotobuf itself cannot read, where it took the text.
+template <typename V1>
+bool is_on_purpose(const std::string& what, const Oracle& said) {
+  if (what.find("not UTF-8") != std::string::npos)
+    return !said.what.empty() || !V1().ParseFromString(said.bytes);
+  if (what.find("stands twice") != std::string::npos) return true;
+  if (what.starts_with("\\U goes up to")) return true;
   return what.starts_with("a field's name is expected here, not \"[\"");
 }
 
@@ -64,7 +68,7 @@ class TextFormatOf : public testing::Test {
       ++taken;
     } catch (const TextError& error) {
       ++refused;
-      if (is_on_purpose(error.what())) {
+      if (is_on_purpose<V1>(error.what(), said)) {
         ++on_purpose;
         return;
       }
@@ -342,7 +346,7 @@ TEST(TextFormat, Values) {
       ASSERT_EQ(said.what, "") << text;
       ASSERT_EQ(to_wire(rig), said.bytes) << text;
     } catch (const TextError& error) {
-      if (is_on_purpose(error.what())) continue;
+      if (is_on_purpose<v1::Rig>(error.what(), said)) continue;
       ASSERT_EQ(error.where(), said.where) << text << "\n" << error.what() << "\n" << said.what;
     }
   }
@@ -358,7 +362,8 @@ TEST(TextFormat, Ends) {
       EXPECT_EQ(said.what, "") << text;
       EXPECT_EQ(to_wire(report), said.bytes) << text;
     } catch (const TextError& error) {
-      EXPECT_TRUE(is_on_purpose(error.what()) || error.where() == said.where) << text;
+      EXPECT_TRUE(is_on_purpose<v1::Report>(error.what(), said) || error.where() == said.where)
+          << text;
     }
   };
   for (const char* number : {"0",
@@ -445,6 +450,7 @@ TEST(TextFormat, OnPurposeOtherwise) {
   EXPECT_EQ(refused("line_volume_ml: 0\nline_volume_ml: 5").what,
             "the field \"line_volume_ml\" stands twice");
   EXPECT_EQ(refused("name: \"Gr\xfcn\"").mend, "save the file as UTF-8");
+  EXPECT_EQ(refused("name: '\\U00110000'").what, "\\U goes up to \\U0010ffff");
   EXPECT_EQ(refused("name: \"x\" [a.b]: 1").where, (Place{1, 11}));
 }
 
