@@ -18,8 +18,9 @@ constexpr int kWidth = 78;
 constexpr const char* kClear = "\033[H\033[J";
 
 std::string event_line(const Event& event) {
-  return fmt::format("{:9.3f} s  {}{}", event.time_s, name_of(event.kind),
-                     event.contact == Contact::NONE ? "" : " " + name_of(event.contact));
+  std::string line = fmt::format("{:9.3f} s  {}", event.time_s, name_of(event.kind));
+  if (event.contact != Contact::NONE) line += fmt::format(" {}", name_of(event.contact));
+  return line;
 }
 
 // The fed contact of two; "-" where nobody measures.

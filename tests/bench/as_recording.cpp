@@ -12,7 +12,7 @@ int main(int argc, char** argv) {
   }
   const auto source = open_source(argv[1]);
   std::vector<RecordedChannel> channels;
-  for (const SourceChannel& channel : source->channels)
+  for (const SourceChannel& channel : source->channels())
     channels.push_back({channel.name, channel.unit, channel.logic,
                         channel.clock.num_ns > 0 ? 1 / channel.clock.period_s() : 0});
   McapWriter writer(argv[2], channels, {});

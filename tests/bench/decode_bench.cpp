@@ -84,7 +84,7 @@ void beside_a_sum(benchmark::State& state, const Capture& capture) {
     sum_s += std::chrono::duration<double>(b - a).count();
     decode_s += std::chrono::duration<double>(c - b).count();
   }
-  const auto samples = static_cast<double>(capture.samples * state.iterations());
+  const auto samples = static_cast<double>(capture.samples() * state.iterations());
   state.counters["decode_Ms/s"] = samples / decode_s / 1e6;
   state.counters["sum_Ms/s"] = samples / sum_s / 1e6;
   state.counters["ratio"] = sum_s / decode_s;

@@ -80,7 +80,7 @@ void verdict_tables() {
                                 .noise = mix.noise,
                                 .hold_s = 10});
         take_away(r, mix.missing);
-        const auto findings = judge(gather_evidence({decode_rehearsal(r)}));
+        const auto findings = judge(gather_evidence({decode_rehearsal(r)}, limits_of({})));
         const bool right = findings[0].code == r.finding;
         ++tally.jobs;
         tally.first += right;
