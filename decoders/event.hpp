@@ -66,21 +66,23 @@ enum class Kind : int {
 };
 template <>
 struct EnumNames<Kind> {
-  static constexpr std::array<std::string_view, 15> kAll = {"KIND_UNSPECIFIED",
-                                                            "FEED_ON",
-                                                            "FEED_OFF",
-                                                            "MOTOR_START",
-                                                            "STALL_CUTOFF",
-                                                            "MOTOR_STOP",
-                                                            "DIRECTION_REVERSAL",
-                                                            "LEAK_DECAY",
-                                                            "NO_RESPONSE",
-                                                            "RUN_ON",
-                                                            "LOCKED_ROTOR",
-                                                            "RESTART",
-                                                            "DROPOUT",
-                                                            "GAP",
-                                                            "CLIPPED"};
+  static constexpr auto kAll = std::to_array<std::string_view>({
+      "KIND_UNSPECIFIED",
+      "FEED_ON",
+      "FEED_OFF",
+      "MOTOR_START",
+      "STALL_CUTOFF",
+      "MOTOR_STOP",
+      "DIRECTION_REVERSAL",
+      "LEAK_DECAY",
+      "NO_RESPONSE",
+      "RUN_ON",
+      "LOCKED_ROTOR",
+      "RESTART",
+      "DROPOUT",
+      "GAP",
+      "CLIPPED",
+  });
 };
 constexpr std::size_t kKinds = EnumNames<Kind>::kAll.size();
 

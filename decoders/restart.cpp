@@ -3,35 +3,25 @@
 namespace airlatch {
 
 void Restart::on_event(const Event& lower) {
-  switch (lower.kind) {
-    case Kind::STALL_CUTOFF:
-      cutoff_ = lower;
-      break;
-    case Kind::MOTOR_STOP:
-      cutoff_.reset();
-      break;
-    case Kind::FEED_OFF:
-      if (cutoff_ && lower.contact == cutoff_->contact && lower.time_s > cutoff_->time_s)
-        cutoff_.reset();
-      break;
-    case Kind::MOTOR_START:
-      if (cutoff_ && lower.contact == cutoff_->contact) {
-        Event event;
-        event.kind = Kind::RESTART;
-        event.time_s = lower.time_s;
-        event.time_u_s = lower.time_u_s;
-        event.direction = lower.direction;
-        event.contact = lower.contact;
-        add_measure(event, "hold_time",
-                    {lower.time_s - cutoff_->time_s, combine(lower.time_u_s, cutoff_->time_u_s)},
-                    "s");
-        tell(event);
-      }
-      cutoff_.reset();
-      break;
-    default:
-      break;
-  }
+  const bool same = cutoff_ && lower.contact == cutoff_->contact;
+  if (lower.kind == Kind::MOTOR_START && same) again(lower);
+  if (lower.kind == Kind::STALL_CUTOFF)
+    cutoff_ = lower;
+  else if (lower.kind == Kind::MOTOR_START || lower.kind == Kind::MOTOR_STOP ||
+           (lower.kind == Kind::FEED_OFF && same && lower.time_s > cutoff_->time_s))
+    cutoff_.reset();
+}
+
+void Restart::again(const Event& start) {
+  Event event;
+  event.kind = Kind::RESTART;
+  event.time_s = start.time_s;
+  event.time_u_s = start.time_u_s;
+  event.direction = start.direction;
+  event.contact = start.contact;
+  add_measure(event, "hold_time",
+              {start.time_s - cutoff_->time_s, combine(start.time_u_s, cutoff_->time_u_s)}, "s");
+  tell(event);
 }
 
 }  // namespace airlatch

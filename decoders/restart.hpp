@@ -3,8 +3,8 @@
 // In    MOTOR_START, STALL_CUTOFF and feed events of lower decoders.
 // Out   RESTART at a MOTOR_START whose contact's feed has not been removed since the last cut-off,
 //       with `hold_time` s from that cut-off.
-// How   bookkeeping; without a feed channel nobody can say that the feed stayed, so nothing is
-// said. Cost  O(1).
+// How   bookkeeping; without a feed channel nobody can say that the feed stayed, so nothing is said.
+// Cost  O(1).
 #pragma once
 #include "decoders/decoder.hpp"
 
@@ -16,6 +16,8 @@ class Restart final : public Decoder {
   void on_event(const Event& lower) override;
 
  private:
+  void again(const Event& start);
+
   std::optional<Event> cutoff_;  // the last one whose feed is still on
 };
 
