@@ -25,7 +25,7 @@ void Restart::on_event(const Event& lower) {
         add_measure(event, "hold_time",
                     {lower.time_s - cutoff_->time_s, combine(lower.time_u_s, cutoff_->time_u_s)},
                     "s");
-        tell(event);
+        emit(event);
       }
       cutoff_.reset();
       break;

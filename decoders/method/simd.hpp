@@ -1,8 +1,9 @@
 // simd.hpp: loops over several numbers at a time, one binary for old and new processors.
 //
-// How   a function marked AIRLATCH_SIMD is compiled twice and the loader takes the wide one where
-//       there is one. No fused multiply-add in either, so that both give the same bytes; helpers of
-//       such a function are inlined, so that they are as wide as it is.
+// How   a function marked AIRLATCH_SIMD is compiled twice, and the loader takes the AVX2 version
+//       where the processor has it. No fused multiply-add in either, so that both give the same
+//       bytes; helpers of such a function are inlined, so that they are compiled for the same
+//       processor.
 #pragma once
 #include <cstring>
 
@@ -13,7 +14,7 @@
 #define AIRLATCH_SIMD
 #endif
 
-// Wide values only pass between functions that are inlined: no ABI to keep to.
+// SIMD values only pass between functions that are inlined: there is no ABI to keep to.
 #pragma GCC diagnostic ignored "-Wpsabi"
 
 namespace airlatch {
