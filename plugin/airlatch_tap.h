@@ -1,10 +1,10 @@
-/* airlatch_tap.h: listens to a libsigrok session of somebody else's program.
+/* airlatch_tap.h: receives the samples of a libsigrok session that another program runs.
  *
  *     airlatch_options options = AIRLATCH_OPTIONS_INIT;   (channels are found by the tap)
  *     options.on_event = print;
  *     airlatch_tap* tap;
  *     airlatch_tap_attach(session, &options, &tap);
- *     ... lazy::sr_session_start, lazy::sr_session_run ...
+ *     ... sr_session_start, sr_session_run ...
  *     airlatch_tap_detach(tap);
  *
  * The tap is a datafeed callback: it runs where the session runs, takes what the session's devices
