@@ -1,5 +1,5 @@
-// glib.hpp: what is used of GLib, whose lists and values libsigrok hands over, loaded when it is
-// first called.
+// glib.hpp: the functions of GLib that are used, loaded at their first call: libsigrok passes its
+// lists and values.
 #pragma once
 #include <glib.h>
 
