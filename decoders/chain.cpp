@@ -31,8 +31,8 @@ struct Chain::Inner {
   std::vector<SampleBlock> scaled;
   double last_s = 0;  // newest sample of any channel
 
-  // THE LIST: one line a decoder, lowest first. Each hears the edges and events of those above it
-  // in this list.
+  // THE LIST: one line a decoder, lowest first. Each receives the edges and events of those above
+  // it in this list.
   void build() {
     add(std::make_unique<Gap>(context));
     add(std::make_unique<Clipped>(context));
@@ -80,7 +80,7 @@ Chain::Chain(const std::vector<ChainChannel>& channels, const ChainSettings& set
   in.build();
   for (const auto& make : settings.more) in.add(make(in.context));
   for (std::size_t i = 0; i < in.decoders.size(); ++i) {
-    // The host hears an event before what follows from it.
+    // The host receives an event before the events that follow from it.
     in.decoders[i]->events.connect([this](const Event& event) { on_event(event); });
     for (std::size_t above = i + 1; above < in.decoders.size(); ++above) {
       Decoder* listener = in.decoders[above].get();

@@ -1,9 +1,10 @@
-// chain.hpp: the decoders in their order, fed with raw blocks, giving contract events.
+// chain.hpp: the decoders in their order: raw blocks in, the contract's events out.
 //
-// In    raw blocks of the channels told at construction, each channel in rising time, any cut.
-// Out   airlatch.v1.Event through `on_event`, in the order in which they became decidable.
+// In    raw blocks of the channels given at construction, each channel in rising time, any cut.
+// Out   events through `on_event`, in the order in which they became decidable.
 // How   the slicer cuts the input on a fixed time grid; each slice goes through rig scale and then
-//       through every decoder, lowest first. Same bytes out however the input was cut.
+//       through every decoder, lowest first. The output is the same bytes however the input was
+//       cut.
 // Cost  bounded memory: a few seconds of samples a channel, plus a fixed-size trace a run.
 //
 // One chain decodes one capture. Not thread-safe; different chains may run in different threads.
@@ -34,9 +35,10 @@ struct ChainSettings {
   Rig rig = {};    // contact_a_direction, line volume, segments, nominal voltage
   Plan plan = {};  // response_limit_s, run_limit_s
   // Summaries rule nothing out: every decoder looks at every sample. The same events come out,
-  // slowly; the tests hold the quick way against it.
+  // slowly; the tests compare the fast way with it.
   bool look_at_every_sample = false;
-  // Decoders from outside this tree: each is made after those of THE LIST and hears all of them.
+  // Decoders from outside this tree: each is created after those of THE LIST and receives the
+  // events of all of them.
   std::vector<std::function<std::unique_ptr<Decoder>(CaptureContext&)>> more = {};
 };
 
@@ -53,9 +55,9 @@ class Chain {
   void push(const SampleBlock& raw);
   // No more samples of this channel will come; the others need not wait for it.
   void end_channel(std::size_t channel);
-  // No sample before `until_ns` will come any more: channels that are silent hold nobody up.
+  // No sample before `until_ns` will come any more: silent channels do not delay the others.
   void advance(std::int64_t until_ns);
-  // The capture ended: what is open is decided now. Call once.
+  // The capture has ended: what is still open is decided now. Call once.
   void finish();
 
   [[nodiscard]] std::int64_t dropped() const;

@@ -54,7 +54,7 @@ void Clipped::announce(Role role, const Channel& channel) {
   event.time_u_s = u_s;
   add_measure(event, "duration", {channel.until_s - channel.since_s, u_s}, "s");
   add_note(event, context_.entry(role).source + " at its range limit");
-  tell(event);
+  emit(event);
 }
 
 void Clipped::finish(double /*end_s*/) {

@@ -2,10 +2,10 @@
 //
 // In    scaled blocks of roles whose rig entry has range_min or range_max; overloads (infinity) of
 //       any role.
-// Out   CLIPPED at the first sample at the limit, `duration` s to the first one inside again.
-// How   comparison with the range, less CaptureContext::kLimitMargin of its span for the converter's last
-// step. Noise
-//       at the limit is one event: kQuiet_s inside the range ends it.
+// Out   CLIPPED at the first sample at the limit, `duration` s to the first sample inside again.
+// How   comparison with the range, reduced by CaptureContext::kLimitMargin of its span to allow for
+//       the converter's last step. Noise at the limit is one event: it ends after kQuiet_s inside
+//       the range.
 // Cost  O(1) a channel; two comparisons a sample.
 #pragma once
 #include <array>

@@ -7,9 +7,9 @@ namespace airlatch {
 Direction DirectionBook::of(Contact contact, double current_sign) const {
   if (contact == Contact::A) return contact_a;
   if (contact == Contact::B) return opposite(contact_a);
-  const bool sign_tells =
+  const bool sign_decides =
       positive_current != Direction::UNKNOWN && negative_current == opposite(positive_current);
-  if (!sign_tells || current_sign == 0) return Direction::UNKNOWN;
+  if (!sign_decides || current_sign == 0) return Direction::UNKNOWN;
   return current_sign > 0 ? positive_current : negative_current;
 }
 

@@ -12,11 +12,11 @@
 
 namespace airlatch {
 
-// Which way each contact drives the pump, learnt from runs whose pressure told the direction.
+// Which way each contact drives the pump, learnt from runs whose pressure showed the direction.
 // The sign of the current is learnt beside it, for rigs without feed channels.
 struct DirectionBook {
   Direction contact_a = Direction::UNKNOWN;
-  // A clamp on the common lead shows one sign for both ways: the sign tells the direction only
+  // A clamp on the common lead shows one sign for both ways: the sign gives the direction only
   // once runs of both signs have been seen to go opposite ways.
   Direction positive_current = Direction::UNKNOWN, negative_current = Direction::UNKNOWN;
 
@@ -33,9 +33,9 @@ struct CaptureContext {
   double response_limit_s = 0.3, run_limit_s = 15, nominal_v = 12;
   bool command_is_logic = false;  // COMMAND_LEVEL is 0 or 1, not volts
   DirectionBook directions;
-  double current_noise_a = 0;  // of one current reading at rest: ripple is no noise
+  double current_noise_a = 0;  // of one current reading at rest: ripple is not noise
 
-  // A block's time as events count it.
+  // A block's time in seconds, as in events.
   [[nodiscard]] double seconds(std::int64_t time_ns) const {
     return static_cast<double>(time_ns - t0_ns) * 1e-9;
   }
@@ -46,8 +46,8 @@ struct CaptureContext {
   [[nodiscard]] const Track& track(Role role) const {
     return tracks[static_cast<std::size_t>(role)];
   }
-  // Instrument uncertainty of one reading (rig u_abs, u_rel), to be combined with type A. Of the
-  // motor current only u_rel is left: its zero is learnt at rest, and takes u_abs out.
+  // Instrument uncertainty of one reading (rig u_abs, u_rel), to be combined with type A. For the
+  // motor current only u_rel remains: its zero is learnt at rest, which removes u_abs.
   [[nodiscard]] double u_instrument(Role role, double value) const;
   // Whether a reading stands at its sensor's range limit, so that the quantity may lie beyond it.
   [[nodiscard]] bool at_limit(Role role, double value) const;

@@ -5,7 +5,7 @@ namespace airlatch {
 Decoder::Decoder(CaptureContext& context) : context_(context) {}
 Decoder::~Decoder() = default;
 
-void Decoder::tell(const Event& event) const { events(event); }
-void Decoder::tell(const Edge& edge) const { edges(edge); }
+void Decoder::emit(const Event& event) const { events(event); }
+void Decoder::emit(const Edge& edge) const { edges(edge); }
 
 }  // namespace airlatch

@@ -1,8 +1,8 @@
-// decoder.hpp: what every decoder is.
+// decoder.hpp: the base class of all decoders.
 //
-// A decoder sees, slice by slice and in this order: the slice's scaled blocks (a BlockDecoder),
-// edges and events of the decoders below it as they are found (`on_edge`, `on_event`), and the end
-// of the slice (`on_tick`, before which all samples are known). `finish` decides what is still
+// A decoder receives, slice by slice and in this order: the slice's scaled blocks (a BlockDecoder),
+// the edges and events of the decoders below it as they are found (`on_edge`, `on_event`), and the
+// end of the slice (`on_tick`; all samples before it are known). `finish` decides what is still
 // open. Recent samples of all roles are in the CaptureContext. No I/O, clock, globals or threads.
 #pragma once
 #include <boost/signals2/signal.hpp>
@@ -51,14 +51,15 @@ class Decoder {
   boost::signals2::signal<void(const Edge&)> edges;
 
  protected:
-  // To those who listen. Their machinery is built in decoder.cpp: a decoder's own file stays quick.
-  void tell(const Event& event) const;
-  void tell(const Edge& edge) const;
+  // Passes it to all listeners. The signals are called in decoder.cpp only, so that a decoder's own
+  // file compiles quickly.
+  void emit(const Event& event) const;
+  void emit(const Edge& edge) const;
   CaptureContext& context_;
 };
 
-// A decoder that looks at each block as it came, missing samples too; most look at the CaptureContext's
-// tracks.
+// A decoder that examines each block as it came, missing samples included; most use the tracks of
+// the CaptureContext instead.
 class BlockDecoder : public Decoder {
  public:
   using Decoder::Decoder;

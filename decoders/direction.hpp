@@ -1,7 +1,8 @@
 // direction.hpp: which way the pump moves the air, by the pressure.
 //
-// How   the sign of the pressure change during the run rules; what it teaches about contacts and
-//       current signs (DirectionBook) serves runs without a pressure channel.
+// How   the sign of the pressure's change during the run decides. What such runs show about
+//       contacts and current signs is kept in the DirectionBook, for runs without a pressure
+//       channel.
 #pragma once
 #include "decoders/context.hpp"
 

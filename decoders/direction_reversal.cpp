@@ -9,7 +9,7 @@ void DirectionReversal::on_event(const Event& lower) {
                .start_u_s = lower.time_u_s,
                .direction = lower.direction,
                .contact = lower.contact};
-    told_ = false;
+    reported_ = false;
     compare();
   } else if (lower.kind == Kind::STALL_CUTOFF || lower.kind == Kind::MOTOR_STOP) {
     if (!now_) {  // it ran before the capture began
@@ -24,14 +24,14 @@ void DirectionReversal::on_event(const Event& lower) {
 }
 
 void DirectionReversal::compare() {
-  if (told_ || !before_ || !now_) return;
+  if (reported_ || !before_ || !now_) return;
   const bool known =
       before_->direction != Direction::UNKNOWN && now_->direction != Direction::UNKNOWN;
   const bool contacts = before_->contact != Contact::NONE && now_->contact != Contact::NONE;
   const bool differs =
       known ? before_->direction != now_->direction : contacts && before_->contact != now_->contact;
   if (!differs) return;
-  told_ = true;
+  reported_ = true;
   Event event;
   event.kind = Kind::DIRECTION_REVERSAL;
   event.time_s = now_->start_s;
@@ -43,7 +43,7 @@ void DirectionReversal::compare() {
                 {now_->start_s - before_->stop_s, combine(now_->start_u_s, before_->stop_u_s)},
                 "s");
   if (!known) add_note(event, "told by the contacts; no pressure channel names the direction");
-  tell(event);
+  emit(event);
 }
 
 }  // namespace airlatch

@@ -2,8 +2,8 @@
 // (DIRECTION_REVERSAL).
 //
 // In    MOTOR_START and stop events of lower decoders, with contact and direction.
-// Out   DIRECTION_REVERSAL at the MOTOR_START of that run, with `rest_time` s. A changed contact is a
-//       changed direction even when neither is known by name.
+// Out   DIRECTION_REVERSAL at the MOTOR_START of that run, with `rest_time` s. A changed contact is
+//       a changed direction even when neither is known by name.
 // How   directions as the runs' events name them (`pressure_direction`), else by the contacts.
 // Cost  O(1).
 #pragma once
@@ -27,7 +27,7 @@ class DirectionReversal final : public Decoder {
   };
   void compare();
   std::optional<Run> before_, now_;
-  bool told_ = false;  // the present run's reversal
+  bool reported_ = false;  // the present run's reversal
 };
 
 }  // namespace airlatch

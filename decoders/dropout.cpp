@@ -12,7 +12,7 @@ void Dropout::on_edge(const Edge& lower) {
   event.contact = dip_.contact;
   event.direction = context_.directions.of(dip_.contact, dip_.sign);
   add_measure(event, "duration", {lower.time_s - dip_.time_s, combine(lower.u_s, dip_.u_s)}, "s");
-  tell(event);
+  emit(event);
 }
 
 }  // namespace airlatch

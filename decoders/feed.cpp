@@ -75,7 +75,7 @@ void Feed::advance(Line& line, double now_s, bool last) {
     if (line.risen && (now_s >= feed.time_s(std::max(*line.risen, feed.begin())) + kLevelTo_s ||
                        feed.slow() || last))
       announce_on(line);
-    // While the current's dip is being looked at, the feed's own fall has to wait for it.
+    // While a dip of the current is being examined, the feed's own fall has to wait for the result.
     const bool waits = dip_ && line.state == State::kOn && !last && line.contact != Contact::NONE;
     const std::int64_t to =
         waits ? feed.first_at_or_after(dip_->time_s - kDipMargin_s) : TwoState::kAll;
@@ -104,8 +104,8 @@ void Feed::announce_on(Line& line) {
   const Track& feed = track(line);
   std::int64_t k = std::max(*line.risen, feed.begin());
   line.risen.reset();
-  if (k == 0) {  // fed when the capture began: no instant to tell
-    tell(Edge{.what = Edge::What::kFeedOn,
+  if (k == 0) {  // fed when the capture began: there is no instant to report
+    emit(Edge{.what = Edge::What::kFeedOn,
               .time_s = 0,
               .u_s = 0,
               .contact = line.contact,
@@ -177,7 +177,7 @@ void Feed::announce_off(Line& line, std::int64_t k) {
 
 void Feed::judge_dip(Line& line, const Edge& dip) {
   const Track& feed = track(line);
-  if (feed.slow()) return;  // its own fall tells as much
+  if (feed.slow()) return;  // its own fall says as much
   const auto before = feed.mean(dip.time_s - kDipLook_s, dip.time_s - 0.004);
   const auto after = feed.mean(dip.time_s + 0.004, dip.time_s + kDipLook_s);
   if (!before || !after) return;
@@ -187,7 +187,7 @@ void Feed::judge_dip(Line& line, const Edge& dip) {
                5 * combine(feed.noise() / std::sqrt(static_cast<double>(before->n)),
                            feed.noise() / std::sqrt(static_cast<double>(after->n))));
   if (drop_v < least_v) return;
-  // The instant: the first sample that leaves the fed level. Half way down would be too late, as
+  // The instant: the first sample that leaves the fed level. Half way down would be too late, since
   // the coasting motor holds the contact up; how far up depends on its load.
   const double left_v =
       before->value - std::max(8 * feed.noise(), std::min(0.3 * drop_v, kLeave_v));
@@ -207,7 +207,7 @@ void Feed::judge_dip(Line& line, const Edge& dip) {
 }
 
 void Feed::say(const Line& line, bool on, Uncertain time_s, Uncertain level_v) {
-  tell(Edge{.what = on ? Edge::What::kFeedOn : Edge::What::kFeedOff,
+  emit(Edge{.what = on ? Edge::What::kFeedOn : Edge::What::kFeedOff,
             .time_s = time_s.value,
             .u_s = time_s.u,
             .contact = line.contact,
@@ -224,7 +224,7 @@ void Feed::say(const Line& line, bool on, Uncertain time_s, Uncertain level_v) {
     event.direction = context_.directions.of(line.contact, 0);
   }
   add_measure(event, "level", level_v, "V");
-  tell(event);
+  emit(event);
 }
 
 }  // namespace airlatch

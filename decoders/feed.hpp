@@ -3,13 +3,13 @@
 // In    FEED_A_VOLTAGE, FEED_B_VOLTAGE, COMMAND_LEVEL samples; the motor's dips.
 // Out   FEED_ON / FEED_OFF at the 50 % reference level instants (IEEE Std 181), with the `level` of
 //       the fed state; the same as edges. The command line counts as a feed with contact NONE.
-// How   two states with fixed hysteresis find the change, the state levels beside it give the
+// How   two states with fixed hysteresis find the change; the state levels on both sides give the
 //       instant. A released contact does not fall to zero while the motor coasts: its back-EMF
-//       (u - R i, then dying with the speed) holds it up. So when the current dips, the feed is
-//       looked at on both sides: lower after than before means that the source has left; a cut-off
-//       inside the pump takes the load off and the voltage rises. Without a current channel the
-//       knee where the fall began is taken instead.
-// Cost  O(1) memory beside the track; a change is told 50 ms after it.
+//       (u - R i, then dying with the speed) holds it up. So when the current dips, the feed
+//       is compared before and after: lower after means that the source has left; a cut-off inside
+//       the pump takes the load off and the voltage rises. Without a current channel the knee where
+//       the fall began is taken instead.
+// Cost  O(1) memory beside the track; a change is reported 50 ms after it.
 #pragma once
 #include <array>
 #include <optional>

@@ -67,7 +67,7 @@ void Gap::on_tick(double /*now_s*/) {
     event.time_u_s = gap.u_s;
     add_measure(event, "duration", {gap.duration_s, gap.u_s}, "s");
     add_note(event, "no samples of " + gap.channels);
-    tell(event);
+    emit(event);
   }
   closed_.clear();
 }

@@ -1,8 +1,8 @@
 // gap.hpp: missing samples (GAP).
 //
 // In    scaled blocks of every role.
-// Out   GAP at the first missing sample with `duration` s to the next one there is; the note names
-//       the channels. Gaps of several channels that share both ends are one event.
+// Out   GAP at the first missing sample with `duration` s to the next sample present; the note
+//       names the channels. Gaps of several channels that share both ends are one event.
 // How   evenly sampled: a missing value or a jump of the clock. Own times: a pause of more than
 //       kPauseFactor of the mean spacing so far.
 // Cost  O(1) a channel; one comparison a sample.

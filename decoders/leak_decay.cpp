@@ -14,17 +14,17 @@ namespace {
 constexpr double kBin_s = 0.02;            // at first: short beside any decay
 constexpr double kSettle_s = 0.2;          // the motor coasts and pumps on, the valve closes
 constexpr double kDrift_k_s = 1.5 / 3600;  // an unmeasured workshop's temperature, 1.5 K an hour
-constexpr double kLag_k_s = 0.2 / 3600;    // what a thermometer beside the line does not see of it
+constexpr double kLag_k_s = 0.2 / 3600;    // the share that a thermometer beside the line misses
 constexpr double kAmbient_kpa = kAtmosphere_pa / 1000, kNought_k = 273.15;
 // Constant code for all of T: the slope is triangular within a step over T, step / (sqrt 6 T).
 constexpr double kHiddenSlope = 2.4;
 constexpr double kNoSkip_s = 0.1;
-constexpr double kEmptied = 0.03;  // of the held pressure: nothing left to tell a leak by
+constexpr double kEmptied = 0.03;  // of the held pressure: too little left to measure a leak
 
-// What a fit says of the leak, the instrument's share in its uncertainties.
+// What a fit says about the leak, the instrument's share in its uncertainties.
 struct Leak {
   Uncertain start_kpa, slope_kpa_s;
-  bool seen = false;  // told from zero
+  bool seen = false;  // significantly different from zero
   // Loss is counted towards ambient, from either side.
   [[nodiscard]] double towards() const { return start_kpa.value > 0 ? -1 : 1; }
 };
@@ -122,7 +122,7 @@ bool LeakDecay::can_be_fitted(const Rest& rest) const {
   const Track& line = context_.track(Role::LINE_PRESSURE);
   if (rest.trace.points().size() < 5) return false;
   if (rest.held_kpa < kLeastHeld_kpa + 3 * line.noise()) return false;
-  if (line.stuck()) return false;  // a tight line would not be told from a dead sensor
+  if (line.stuck()) return false;  // a tight line and a dead sensor would look the same
   return rest.length_s() >= kShortest_s || rest.emptied;
 }
 
@@ -186,7 +186,7 @@ void LeakDecay::close(double end_s) {
   if (u_zero_kpa > 0) settings.u_zero_kpa = u_zero_kpa;
   settings.drift_kpa_s = drift_kpa_s(rest);
   std::string why;
-  if (const auto fit = fit_decay(decay, settings, why)) tell(event_of(rest, *fit));
+  if (const auto fit = fit_decay(decay, settings, why)) emit(event_of(rest, *fit));
 }
 
 }  // namespace airlatch

@@ -4,13 +4,13 @@
 // Out   LEAK_DECAY at the start of the decay window: `duration` s, `start_pressure` kPa, `slope`
 //       kPa/s, `decay_rate` kPa/min, `time_constant` s, with a known volume `leak_rate` Pa·m³/s
 //       (and the same in mbar·l/s and in standard cm³/min, 0 degC and 101 325 Pa) and `leak_hole`
-//       mm. Told when the window has closed: at the next start, or the capture's end.
+//       mm. Reported when the window has closed: at the next start, or the capture's end.
 // How   method/decay_fit: exponential decay towards ambient or an ideal hole, with the thermal
-//       relaxation of freshly pumped air told apart, averaged by AICc, correlated noise paid for.
+//       relaxation of freshly pumped air separated, averaged by AICc, correlated noise included.
 //       Where the air's temperature is measured, pressures are first brought to that of the rest's
 //       beginning (p ~ T; ASTM E2930); else the uncertainty allows for a drifting ambient. Leak
 //       rate Q = V dp/dt (EN 1779, EN 13184 pressure-change method); hole by the ideal orifice (ISO
-//       6358). A slope that cannot be told from zero is given with its bound in the note.
+//       6358). A slope that cannot be distinguished from zero is given with its bound in the note.
 // Cost  a Trace (4096 points) and one fit a rest.
 #pragma once
 #include "decoders/decoder.hpp"
@@ -24,7 +24,7 @@ class LeakDecay final : public Decoder {
  public:
   static constexpr double kShortest_s = 3.0;   // of a rest worth a fit (common practice, no source)
   static constexpr double kLeastHeld_kpa = 2;  // less is not held pressure
-  static constexpr double kLag_s = 1.0;        // a start is told within this
+  static constexpr double kLag_s = 1.0;        // a start is reported within this
   using Decoder::Decoder;
   void on_edge(const Edge& lower) override;
   void on_tick(double now_s) override;

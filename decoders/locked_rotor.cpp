@@ -8,7 +8,7 @@
 
 namespace airlatch {
 namespace {
-constexpr double kWindow_s = 0.02;  // one look; several commutator ripples
+constexpr double kWindow_s = 0.02;  // one window; several commutator ripples
 }
 
 void LockedRotor::on_edge(const Edge& lower) {
@@ -20,7 +20,7 @@ void LockedRotor::on_edge(const Edge& lower) {
       looked_until_s_ = lower.time_s + 0.04;  // the inrush itself stands near its peak
       since_s_ = lower.time_s;
       from_start_ = true;
-      told_ = false;
+      reported_ = false;
       break;
     case Edge::What::kMotorDips:
     case Edge::What::kMotorBack:
@@ -51,7 +51,7 @@ void LockedRotor::on_tick(double now_s) {
       from_start_ = false;
     } else {
       if (!since_s_) since_s_ = from_s;
-      if (looked_until_s_ - *since_s_ >= kLeastStretch_s && !told_) judge(looked_until_s_);
+      if (looked_until_s_ - *since_s_ >= kLeastStretch_s && !reported_) judge(looked_until_s_);
     }
   }
 }
@@ -66,7 +66,7 @@ void LockedRotor::judge(double to_s) {
     since_s_.reset();
     return;
   }
-  told_ = true;
+  reported_ = true;
   Event event;
   event.kind = Kind::LOCKED_ROTOR;
   event.contact = start_->contact;
@@ -92,7 +92,7 @@ void LockedRotor::judge(double to_s) {
               "A");
   if (!context_.has(Role::LINE_PRESSURE))
     add_note(event, "no pressure channel: judged by the current alone");
-  tell(event);
+  emit(event);
 }
 
 }  // namespace airlatch

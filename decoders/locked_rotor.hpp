@@ -6,7 +6,7 @@
 // How   a turning motor's back-EMF takes the current well below its inrush peak within a few
 //       mechanical time constants. Current that stays above kStallShare of the peak for
 //       kLeastStretch_s, with a pressure that does not move, means no rotation. Meters too slow to
-//       see the inrush cannot tell it, and nothing is said.
+//       show the inrush cannot detect it, and nothing is reported.
 // Cost  O(1).
 #pragma once
 #include "decoders/decoder.hpp"
@@ -26,7 +26,7 @@ class LockedRotor final : public Decoder {
   std::optional<Edge> start_;
   double looked_until_s_ = 0;
   std::optional<double> since_s_;  // current at stall level from here on
-  bool from_start_ = false, told_ = false;
+  bool from_start_ = false, reported_ = false;
 };
 
 }  // namespace airlatch

@@ -125,7 +125,7 @@ void MotorCurrent::finish(double end_s) {
   advance(end_s, true);
   if (state_ == State::kLow) {
     dip_.what = Edge::What::kMotorOff;
-    tell(dip_);
+    emit(dip_);
     state_ = State::kOff;
   }
 }
@@ -163,14 +163,14 @@ void MotorCurrent::follow_zero(double now_s) {
                        context_.fed_contact(0, now_s) == Contact::NONE;
     if (std::abs(first->value) <= kLargestZero_a || entry.auto_zero || unfed) {
       zero_ = first->value;
-    } else {  // it runs already: no start can be told, but its stop can
+    } else {  // it runs already: its start cannot be reported, but its stop can
       state_ = State::kOn;
       two_state_.set_up(true);
       level_ = std::abs(first->value);
       run_sign_ = first->value < 0 ? -1 : 1;
       run_contact_ = context_.fed_contact(0, now_s);
       settled_ = true;
-      tell(Edge{.what = Edge::What::kMotorOn,
+      emit(Edge{.what = Edge::What::kMotorOn,
                 .time_s = 0,
                 .u_s = 0,
                 .contact = run_contact_,
@@ -218,7 +218,8 @@ bool MotorCurrent::step_rising(double now_s, bool last) {
   return true;
 }
 
-// Where the rise lies between a few samples, the whole transient tells it better than they do.
+// Where the rise lies between a few samples, a fit of the whole transient is better than
+// interpolation.
 std::optional<StartTransient> MotorCurrent::fitted_start(std::int64_t k) const {
   const Track& track = current();
   if (track.period_s() < kDense_s || track.period_s() > kSparse_s || k < track.begin() + 3)
@@ -297,7 +298,7 @@ void MotorCurrent::announce_start(double /*now_s*/) {
   run_contact_ = context_.fed_contact(edge.time_s + 0.002, edge.time_s + look_s);
   run_sign_ = edge.sign;
   edge.contact = run_contact_;
-  tell(edge);
+  emit(edge);
 }
 
 void MotorCurrent::follow_level() {
@@ -316,7 +317,7 @@ void MotorCurrent::follow_level() {
   const auto recent = track.mean(now_s - kLevelMemory_s, now_s);
   if (!recent) return;
   const double v = run_sign_ * (recent->value - zero_);
-  // While the inrush still dies away, what counts as a fall is not judged by it.
+  // While the inrush still decays, the level it falls to is not yet the running level.
   settled_ = v > 0.9 * level_;
   level_ = v;
   level_until_s_ = now_s;
@@ -339,7 +340,7 @@ bool MotorCurrent::step_on(double /*now_s*/, bool last) {
   if (running < down) running = level_;
   while (k > track.begin() && v(k - 1) < 0.5 * running) --k;
   const Uncertain t = crossing_instant(track, view(), k, 0.5 * running, 0, running);
-  // Two meters are not read at the same moment: the feed may have shown itself after the start.
+  // Two meters are not read at the same moment: the feed may have become visible after the start.
   if (run_contact_ == Contact::NONE && track.slow())
     run_contact_ = context_.fed_contact(t.value - 3 * track.period_s(), t.value);
   dip_ = Edge{.what = Edge::What::kMotorDips,
@@ -351,7 +352,7 @@ bool MotorCurrent::step_on(double /*now_s*/, bool last) {
               .zero = zero_,
               .sign = run_sign_};
   state_ = State::kLow;
-  tell(dip_);
+  emit(dip_);
   return true;
 }
 
@@ -376,10 +377,10 @@ bool MotorCurrent::step_low(double now_s, bool last) {
       settled_ = false;  // it starts anew, with an inrush of its own
       level_until_s_ = t.value + kInrush_s;
       state_ = State::kOn;
-      tell(back);
+      emit(back);
     } else {
       dip_.what = Edge::What::kMotorOff;
-      tell(dip_);
+      emit(dip_);
       rise_k_ = k;
       state_ = State::kRising;
     }
@@ -398,7 +399,7 @@ bool MotorCurrent::step_low(double now_s, bool last) {
     return false;
   }
   dip_.what = Edge::What::kMotorOff;
-  tell(dip_);
+  emit(dip_);
   off_since_s_ = dip_.time_s + 0.2;
   state_ = State::kOff;
   two_state_.set_up(false);

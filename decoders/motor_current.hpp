@@ -1,12 +1,12 @@
-// motor_current.hpp: when the motor draws current; the edges all motor events are made of.
+// motor_current.hpp: when the motor draws current; the edges that all motor events are made of.
 //
-// In    MOTOR_CURRENT samples; the feeds' recent samples to tell which contact is fed.
+// In    MOTOR_CURRENT samples; the feeds' recent samples to see which contact is fed.
 // Out   edges kMotorOn, kMotorDips, kMotorBack, kMotorOff.
 // How   two states with thresholds from the noise and the running level; instants by IEEE Std 181
 //       reference levels: 10 % between off and inrush peak at a start, 50 % between running and off
 //       at a fall. The probe's zero is tracked while the motor is off, since clamps drift. A fall
 //       that lasts kLongestDropout_s is a stop; a shorter one a dropout (contract).
-// Cost  O(1) memory beside the track; a start is told kInrush_s after it, a stop 0.5 s after it.
+// Cost  O(1) memory beside the track; a start is reported kInrush_s after it, a stop 0.5 s.
 #pragma once
 #include "decoders/decoder.hpp"
 #include "decoders/method/start_transient.hpp"

@@ -114,12 +114,12 @@ void MotorStart::announce(double until_s, bool last) {
   if (direction != Direction::UNKNOWN) {
     context_.directions.learn(start_->contact, start_->sign, direction);
   } else {
-    if (context_.has(Role::LINE_PRESSURE) && !last) return;  // the pressure may still tell
+    if (context_.has(Role::LINE_PRESSURE) && !last) return;  // the pressure may still show it
     direction = context_.directions.of(start_->contact, start_->sign);
   }
   event_.direction = direction;
   start_.reset();
-  tell(event_);
+  emit(event_);
 }
 
 }  // namespace airlatch

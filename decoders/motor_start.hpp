@@ -5,8 +5,8 @@
 //       just before the start minus supply at the inrush peak), `supply_resistance` Ω.
 // How   the sag is the source's own resistance, by regression of supply on current over the inrush
 //       (JCGM 100 H.3), times the peak: one sample at the peak would be noise. The event waits
-//       until the pressure has told the direction, at most kLongestWait_s; after that, contact or
-//       current sign tell it if they have been learnt.
+//       until the pressure has shown the direction, at most kLongestWait_s; after that, contact or
+//       current sign give it if they have been learnt.
 // Cost  O(1).
 #pragma once
 #include <array>

@@ -22,7 +22,7 @@ void MotorStop::on_edge(const Edge& lower) {
     case Edge::What::kFeedOn:
       feed.seen = feed.on = true;
       // The current never fell, yet another contact drives it now: two runs, and the readings are
-      // too far apart to part them.
+      // too far apart to separate them.
       if (run_ && run_->contact != Contact::NONE && lower.contact != Contact::NONE &&
           lower.contact != run_->contact && lower.time_s > run_->start_s)
         merged_with_ = lower.contact;
@@ -35,7 +35,7 @@ void MotorStop::on_edge(const Edge& lower) {
       break;
     case Edge::What::kMotorDips:
       dipped_s_ = lower.time_s;
-      // What is left of an earlier interruption is taken before it is forgotten.
+      // The rest of an earlier interruption is processed before it is dropped.
       if (run_) take_until(lower.time_s - kBeforeDip_s);
       break;
     case Edge::What::kMotorBack:
@@ -143,7 +143,7 @@ void MotorStop::end(const Edge& stop) {
   measures_.clear();
   run_.reset();
   dipped_s_.reset();
-  tell(event);
+  emit(event);
 }
 
 }  // namespace airlatch

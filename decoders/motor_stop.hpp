@@ -2,12 +2,11 @@
 // measures.
 //
 // In    kMotorOn / kMotorOff edges, feed edges; all tracks through the measures.
-// Out   STALL_CUTOFF where the feed stayed on when the current fell, MOTOR_STOP where it went
-// within
-//       kTogether_s; both at the 50 % instant, with the run measures of decoders/measure.
-// How   at the fall of the current the feed is looked at. Where both fall within one reading, or no
+// Out   STALL_CUTOFF where the feed stayed on when the current fell, MOTOR_STOP where the feed went
+//       within kTogether_s; both at the 50 % instant, with the run measures of decoders/measure.
+// How   when the current falls, the feed is examined. Where both fall within one reading, or no
 //       feed is measured, the cause is not known: MOTOR_STOP, and the note says so.
-// Cost  that of the measures; told 0.5 s after the stop, when it can no longer be a dropout.
+// Cost  that of the measures. Reported 0.5 s after the stop, when it can no longer be a dropout.
 #pragma once
 #include <array>
 #include <memory>

@@ -56,7 +56,7 @@ void NoResponse::on_tick(double now_s) {
     add_measure(event, "waited", {context_.response_limit_s, done.feed.u_s}, "s");
     if (current.slow())
       add_note(event, "waited: a run shorter than the pause between two readings cannot be seen");
-    tell(event);
+    emit(event);
   }
 }
 

@@ -4,7 +4,7 @@
 // Out   NO_RESPONSE at the FEED_ON instant of a feed that drew no current for response_limit, with
 //       `waited` s. A feed taken away sooner has not been tried and gives nothing; without current
 //       samples in that time it cannot be known and gives nothing.
-// How   bookkeeping; decided when a start inside the limit would have been told.
+// How   bookkeeping; decided when a start inside the limit would have been reported.
 // Cost  O(1).
 #pragma once
 #include <array>

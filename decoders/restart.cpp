@@ -21,7 +21,7 @@ void Restart::again(const Event& start) {
   event.contact = start.contact;
   add_measure(event, "hold_time",
               {start.time_s - cutoff_->time_s, combine(start.time_u_s, cutoff_->time_u_s)}, "s");
-  tell(event);
+  emit(event);
 }
 
 }  // namespace airlatch

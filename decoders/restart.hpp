@@ -3,7 +3,8 @@
 // In    MOTOR_START, STALL_CUTOFF and feed events of lower decoders.
 // Out   RESTART at a MOTOR_START whose contact's feed has not been removed since the last cut-off,
 //       with `hold_time` s from that cut-off.
-// How   bookkeeping; without a feed channel nobody can say that the feed stayed, so nothing is said.
+// How   bookkeeping. Without a feed channel it is not known whether the feed stayed, so nothing is
+//       reported.
 // Cost  O(1).
 #pragma once
 #include "decoders/decoder.hpp"

@@ -26,7 +26,7 @@ void RunOn::on_tick(double now_s) {
   if (!start_) return;
   const double limit_s = start_->time_s + context_.run_limit_s;
   const Track& current = context_.track(Role::MOTOR_CURRENT);
-  // A little past the limit, so that a fall just before it has been told.
+  // A little past the limit, so that a fall just before it has been reported.
   if (now_s < limit_s + 0.05 || current.time_s(current.end() - 1) < limit_s) return;
   if (dipped_s_) return;  // stop or dropout: not decided yet
   Event event;
@@ -49,7 +49,7 @@ void RunOn::on_tick(double now_s) {
   }
   if (start_->began_before_capture) add_note(event, "the run began before the capture");
   start_.reset();
-  tell(event);
+  emit(event);
 }
 
 }  // namespace airlatch

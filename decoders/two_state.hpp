@@ -1,10 +1,10 @@
-// two_state.hpp: is a quantity up or down, told from noise, spikes and bounce.
+// two_state.hpp: is a quantity up or down, in spite of noise, spikes and bounce?
 //
 // In    a track, and two thresholds: it goes up above `up` and down below `down` (up > down).
 // Out   confirmed changes, each with the first sample beyond its threshold.
-// How   hysteresis, then a majority of the samples in the confirmation time must agree, so that
-//       interference shorter than half of it is passed over. A meter slower than that is believed
-//       at once: it has nothing else to offer.
+// How   hysteresis; then a majority of the samples in the confirmation time must agree, so that
+//       interference shorter than half of it is ignored. Where a meter is slower than that, a
+//       single reading is enough: there is nothing else to decide by.
 // Cost  O(1) memory; one comparison a sample.
 #pragma once
 #include <limits>
@@ -50,8 +50,8 @@ class TwoState {
 };
 
 // Instant at which the track crosses `level` between samples k-1 and k (IEEE Std 181: linear
-// interpolation). A step that one sample interval swallows says only that it happened in it: the
-// middle, with the interval's rectangular uncertainty. `low` and `high` are the state levels.
+// interpolation). Of a step within one sample interval only the interval is known: its middle
+// is given, with the interval's rectangular uncertainty. `low` and `high` are the state levels.
 Uncertain crossing_instant(const Track& track, const TwoState::View& view, std::int64_t k,
                            double level, double low, double high);
 

@@ -1,4 +1,4 @@
-/* airlatch_tap.h: listens to a libsigrok session of somebody else's program.
+/* airlatch_tap.h: receives the samples of a libsigrok session that another program runs.
  *
  *     airlatch_options options = AIRLATCH_OPTIONS_INIT;   (channels are found by the tap)
  *     options.on_event = print;

@@ -1,9 +1,8 @@
-// level.hpp: run_time, run_current, end_current, end_pressure.
+// level.hpp: run_time, run_current, end_current and end_pressure of a run.
 //
-// How   run_current is the mean from kInrushOver_s after the start to the stop; end_current the
-// mean
-//       of the last 50 ms before it; end_pressure a straight line through the last 50 ms, read at
-//       the stop. Type A from the scatter, type B from the rig (JCGM 100).
+// How   run_current is the mean from kInrushOver_s after the start to the stop; end_current is the
+//       mean of the last 50 ms before the stop; end_pressure is a straight line through the last
+//       50 ms, read at the stop. Type A from the scatter, type B from the rig (JCGM 100).
 #pragma once
 #include "decoders/measure/run_measure.hpp"
 

@@ -1,4 +1,4 @@
-// motor_parameters.hpp: what the motor itself is, from its start: `motor_resistance` Ω,
+// motor_parameters.hpp: the motor's own constants, from its start: `motor_resistance` Ω,
 // `motor_inductance` H, `mechanical_time_constant` s, and with a shaft speed `motor_constant` V·s.
 //
 // How   a permanent-magnet motor from rest: u = R i + L di/dt + k w, J dw/dt = k i - T. The speed

@@ -11,7 +11,7 @@ constexpr double kFall_s = 0.001;        // where the current falls the path is 
 constexpr double kEdge_s = 0.0005;       // the meters' own delays matter most in the steep rise
 constexpr double kOpen = 0.15;           // of the nominal voltage: no source reaches the contact
 constexpr double kLeast_a = 0.3;         // a motor that is fed draws more
-constexpr double kLeastNoise_v = 0.001;  // a reading that never moves is not known to nothing
+constexpr double kLeastNoise_v = 0.001;  // a reading that never moves is still not exact
 // Of a voltmeter whose accuracy the rig does not state (common practice, no source).
 constexpr double kUnstatedOffset_v = 0.02;
 
@@ -25,13 +25,13 @@ void add(Event& stop, const char* name, const LineAccumulator& line, const Captu
   }
   const double n = line.n(), x = line.mean_x(), y = line.mean_y();
   const double raw = line.sd_x() * line.sd_x() * (n - 1);
-  // Where the current's scatter is mostly the meter's own noise it tells no slope at all.
+  // Where the current's scatter is mostly the meter's own noise, there is no slope to determine.
   const double noise_xx = n * context.current_noise_a * context.current_noise_a;
   const bool slopes = raw > 2 * noise_xx && raw > 0;
   const double xx = slopes ? raw - noise_xx : 0;
   const double xy = slopes ? line.slope() * raw : 0;
   const double sigma_v = std::max({noise_v, slopes ? line.residual_sd() : 0.0, kLeastNoise_v});
-  // What averaging does not take away counts as if it were one error for each code crossed.
+  // The error that averaging does not remove counts as one error for each code crossed.
   const double codes = coarse_v > 0 ? 1 + 2 * line.sd_y() / coarse_v : 1;
   const double w = 1 / (sigma_v * sigma_v + n * coarse_v * coarse_v / codes);
   const double offset_w = 1 / (u_offset_v * u_offset_v);

@@ -1,10 +1,9 @@
 // rise_rate.hpp: how fast the pressure built up, `rise_rate` kPa/s.
 //
 // How   magnitude of the mean slope between the 10 % and 50 % reference levels (IEEE Std 181) of
-// the
-//       pressure's change during the run; the line is kept as averaged points, so that a run of any
-//       length needs the same memory. Each level instant comes from a straight line through the
-//       points around it; its uncertainty is noise over slope.
+//       the pressure's change during the run. The line is kept as averaged points, so that a run of
+//       any length needs the same memory. The instant of each level comes from a straight line
+//       through the points around it; its uncertainty is noise over slope.
 #pragma once
 #include "decoders/measure/run_measure.hpp"
 #include "decoders/stream/trace.hpp"

@@ -1,4 +1,4 @@
-// run_measure.hpp: what every measure of a run is.
+// run_measure.hpp: the base class of all measures of a run.
 //
 // A measure takes the run's samples as they become certain to belong to it (`take`, with rising,
 // adjoining windows) and adds its value, or a note why there is none, to the stop event (`add_to`).

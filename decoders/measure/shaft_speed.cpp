@@ -29,7 +29,7 @@ void ShaftSpeed::add_to(Event& stop, const CaptureContext& context, const RunFac
                 "the current is sampled too slowly for its ripple");
     return;
   }
-  // The last tenth of a millisecond or so bends already; the window ends a little before the stop.
+  // The current bends in about the last tenth of a millisecond: the window ends before that.
   const double end_s = run.stop_s - 0.002;
   const double from_s = std::max(end_s - kWindow_s, run.start_s + 0.15);
   std::vector<double> signal;

@@ -1,9 +1,8 @@
-// air.hpp: air through small holes, and the units leaks are told in.
+// air.hpp: flow of air through small holes, and the units in which leaks are stated.
 //
 // How   ideal isentropic nozzle (de Saint-Venant and Wantzel), the ideal orifice of ISO 6358:
-// choked
-//       below the critical pressure ratio, subsonic above it. kappa = 1.4, R = 287.05287 J/(kg K)
-//       (US Standard Atmosphere 1976). Pressures absolute, Pa; temperatures K; areas m2.
+//       choked below the critical pressure ratio, subsonic above it. kappa = 1.4, R = 287.05287
+//       J/(kg K) (US Standard Atmosphere 1976). Pressures absolute, Pa; temperatures K; areas m2.
 #pragma once
 
 namespace airlatch {

@@ -1,6 +1,6 @@
-// blade_fuse.hpp: what a blade fuse does with a current that lasts.
+// blade_fuse.hpp: how long a blade fuse carries a constant current.
 //
-// How   the opening-time limits of ISO 8820-3 / SAE J1284 fuses as retold in public data: a fuse at
+// How   the opening-time limits of ISO 8820-3 / SAE J1284 fuses as quoted in public data: a fuse at
 //       a tested share of its rating opens neither before nor after the two times. Between tested
 //       currents the standard says nothing: the bracket is the next lower current's longest and
 //       the next higher current's shortest time, never a single time.

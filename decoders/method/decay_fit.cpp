@@ -22,15 +22,15 @@ constexpr double kOverAfter = 4;            // relaxation times: 2 % of it are l
 constexpr double kNeverExponential = 0.95;  // weight of the hole beyond which no tau is given
 constexpr double kMostCorrelation = 0.98;
 constexpr std::size_t kCoarsePoints = 60;
-// Readings that never move are still no better than the float they are kept in.
+// Readings that never move are still no more exact than the float that holds them.
 constexpr double kLeastNoise_kpa = 1e-5;
 
-// What the residuals of the fits are worth.
+// The noise that the residuals of the fits show.
 struct Noise {
   double variance = 1;     // of a reading, over the one that was assumed
   double correlation = 0;  // lag-1, where it is beyond chance
   [[nodiscard]] double inflation() const { return (1 + correlation) / (1 - correlation); }
-  // A variance of the fit, at unit variance of its residuals, as it really is.
+  // Scales a variance of the fit from residuals of unit variance to their real variance.
   [[nodiscard]] double paid(double fit_variance) const {
     return fit_variance * std::max(variance, 1e-12) * inflation();
   }
@@ -52,7 +52,7 @@ double lag_1_correlation(const FittedDecay& fitted, const std::vector<DecayPoint
   return rho > 2 / std::sqrt(n) ? std::min(rho, kMostCorrelation) : 0;
 }
 
-// Noise and its correlation from the richest description's residuals.
+// Noise and its correlation from the residuals of the law with the most parameters.
 Noise noise_of(const std::vector<FittedDecay>& models, const std::vector<DecayPoint>& points,
                double sigma, double resolution_kpa) {
   const FittedDecay& closest =
@@ -75,7 +75,7 @@ double score_of(const FittedDecay& fitted, const Noise& noise, double n) {
          (fitted.model.hole ? 2 * std::log(kViscousOdds) : 0);
 }
 
-// One law's word on a quantity.
+// One law's value of a quantity.
 struct Estimate {
   double value = 0, variance = 0, weight = 0;
 };
@@ -109,7 +109,7 @@ double slope_at(const FittedDecay& fitted, double t, DecayParameters& by) {
   return decay_slope(fitted.model, fitted.x, t);
 }
 
-// The fitted laws with their Akaike weights, and what they say together.
+// The fitted laws with their Akaike weights, and their combined result.
 class Mixture {
  public:
   Mixture(std::vector<FittedDecay> models, const Noise& noise, double n);
@@ -119,7 +119,8 @@ class Mixture {
   [[nodiscard]] const FittedDecay* thermal() const;
   [[nodiscard]] Uncertain slope_kpa_s(double t) const;
   [[nodiscard]] Uncertain pressure_kpa(double t) const;  // of the leak alone
-  // Of the exponential laws; none where there are none or where it cannot be told from endless.
+  // Of the exponential laws; none where there are none or where it cannot be distinguished from
+  // infinite.
   [[nodiscard]] std::optional<Uncertain> tau_s() const;
 
  private:
@@ -222,8 +223,8 @@ double window_start_s(const DecayFit& fit, double u_thermal_kpa,
   if (fit.thermal_weight > kRelaxationSeen &&
       most_kpa > kThermalMatters * std::abs(points.front().pressure_kpa))
     start_s = std::max(start_s, std::min(kOverAfter * fit.thermal_tau_s, 0.5 * last_s));
-  // At the rest's very start the two laws differ most. Where the readings cannot tell which it is,
-  // the window begins where they agree better, and what is reported rests on more.
+  // At the rest's very start the two laws differ most. Where the readings cannot decide between
+  // them, the window begins where they agree better, and what is reported rests on more.
   if (fit.hole_weight > kRuledOut && fit.hole_weight < 1 - kRuledOut)
     start_s = std::max(start_s, last_s / 3);
   return start_s;

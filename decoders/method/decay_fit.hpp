@@ -1,4 +1,4 @@
-// decay_fit.hpp: how fast a closed line loses its pressure, the thermal part told apart.
+// decay_fit.hpp: how fast a closed line loses its pressure, the thermal part separated.
 //
 // In    averaged pressure points since the stop of the pump; what is known of the gauge's zero.
 // Out   the decay at the window's start: pressure, slope, time constant, each with its standard
@@ -46,7 +46,7 @@ struct DecayFit {
   double thermal_kpa = 0, thermal_tau_s = 0;  // of the best model with relaxation
   double residual_kpa = 0;                    // standard deviation of one reading
   double correlation = 0;                     // lag-1, of the averaged points
-  [[nodiscard]] bool leaks() const;  // the slope is told from zero (two standard uncertainties)
+  [[nodiscard]] bool leaks() const;  // the slope is distinct from zero (two standard uncertainties)
   [[nodiscard]] double bound_kpa_s() const;  // 95 % upper bound of the slope's magnitude
 };
 

@@ -40,7 +40,7 @@ struct FittedDecay {
 };
 
 // A model with its parameters: pressure at t = 0 over z, rate, z; then b, ln tau_th. What does not
-// depend on the time is worked out once. Instants had better rise from one question to the next.
+// depend on the time is computed once. Fastest when the instants asked for rise.
 class DecayCurve {
  public:
   template <typename X>

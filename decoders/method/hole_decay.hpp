@@ -2,10 +2,10 @@
 //
 // In    gauge pressure at the start, and a rate.
 // Out   the gauge pressure later, and its derivatives.
-// How   ideal orifice (de Saint-Venant and Wantzel; method/air), isothermal, V dp/dt = -Q. All
-//       such decays are pieces of one curve, told by the time it takes to come from a pressure to
-//       ambient: it is integrated once (Gauss-Legendre, on the root of the pressure, which makes
-//       the square-root law near ambient smooth) and read off by cubic Hermite interpolation.
+// How   ideal orifice (de Saint-Venant and Wantzel; method/air), isothermal, V dp/dt = -Q. All such
+//       decays are pieces of one curve: the time it takes from a pressure to ambient, as a function
+//       of that pressure. It is integrated once (Gauss-Legendre, on the root of the pressure, which
+//       makes the square-root law near ambient smooth) and read off by cubic Hermite interpolation.
 // Cost  one table of kPoints a side, then a few steps along it a value.
 #pragma once
 #include <cstddef>

@@ -1,9 +1,10 @@
 // simd.hpp: loops over several numbers at a time, one binary for old and new processors.
 //
-// How   a function marked AIRLATCH_SIMD is compiled twice and the loader takes the wide one where
-//       there is one. No fused multiply-add in either, so that both give the same bytes; helpers of
-//       such a function are inlined, so that they are as wide as it is. Clang refuses a wide
-//       function's call of a helper that is not wide itself, inlined or not: compiled once there.
+// How   a function marked AIRLATCH_SIMD is compiled twice, and the loader takes the AVX2 version
+//       where the processor has it. No fused multiply-add in either, so that both give the same
+//       bytes; helpers of such a function are inlined, so that they are compiled for the same
+//       processor. Clang refuses such a function's call of a helper that is not compiled for the same
+//       processor, inlined or not: there it is compiled once.
 #pragma once
 #include <cstring>
 
@@ -14,7 +15,7 @@
 #define AIRLATCH_SIMD
 #endif
 
-// Wide values only pass between functions that are inlined: no ABI to keep to.
+// SIMD values only pass between functions that are inlined: there is no ABI to keep to.
 #pragma GCC diagnostic ignored "-Wpsabi"
 
 namespace airlatch {

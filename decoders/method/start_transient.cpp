@@ -20,7 +20,7 @@ constexpr int kParameters = 5;
 using Fit = NonlinearFit<kParameters>;
 constexpr double kLeastLog = -5, kMostLog = 12;
 
-// The course with its parameters; what does not hang on the time is worked out once.
+// The course with its parameters; what does not depend on the time is computed once.
 class Current {
  public:
   explicit Current(const Fit::Parameters& b)

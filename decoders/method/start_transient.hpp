@@ -1,13 +1,14 @@
 // start_transient.hpp: the inrush of a motor from samples that are too far apart to show it.
 //
 // In    times and currents around the start; noise of one reading; an interval that holds the
-// start. Out   the 10 % instant of the rise (IEEE Std 181) and the inrush peak. How   a PM motor
-// that starts from rest draws a sum of two exponentials, the winding's and the
+//       start.
+// Out   the 10 % instant of the rise (IEEE Std 181) and the inrush peak.
+// How   a PM motor that starts from rest draws a sum of two exponentials, the winding's and the
 //       rotor's (u = R i + L di/dt + k w, J dw/dt = k i - load):
 //         i(x) = c (1 - exp(-p x)) + a (exp(-p x) - exp(-q x)),  x = t - start,
-//       fitted by least squares (method/nonlinear_fit). What the straight line between two samples
-//       cannot know, the shape of the later ones tells: at 1 kS/s the rise lies between two
-//       samples. ln of the winding's time constant has a prior, N(ln 0.5 ms, 0.6).
+//       fitted by least squares (method/nonlinear_fit). The shape of the later samples shows what a
+//       straight line between two samples cannot: at 1 kS/s the rise lies between two samples. The
+//       logarithm of the winding's time constant has a prior, N(ln 0.5 ms, 0.6).
 // Cost  six fits of at most a few dozen points.
 #pragma once
 #include <optional>

@@ -5,7 +5,7 @@
 
 namespace airlatch {
 namespace {
-constexpr std::size_t kMostKept = 65536;  // room of an empty piece, for what may join it
+constexpr std::size_t kMostKept = 65536;  // capacity of an empty piece: samples may join it
 }
 
 std::size_t Slicer::Piece::first_at_or_after(std::int64_t t_ns) {
@@ -99,7 +99,7 @@ void Slicer::end_channel(std::size_t channel) {
 void Slicer::advance(std::int64_t until_ns) {
   bool any = false;
   for (const Channel& channel : channels_) any = any || channel.seen;
-  if (!any) return;  // nothing has come yet: there is no time to speak of
+  if (!any) return;  // nothing has come yet: no time is known
   for (Channel& channel : channels_) {
     if (!channel.seen || channel.last_ns < until_ns - 1) channel.last_ns = until_ns - 1;
     channel.seen = true;
@@ -121,7 +121,7 @@ void Slicer::drain(bool all) {
 // The next slice, if all of it is here.
 bool Slicer::hand_out(bool all) {
   constexpr std::int64_t kNever = std::numeric_limits<std::int64_t>::max();
-  std::int64_t passed_ns = kNever;  // every channel has told all before this
+  std::int64_t passed_ns = kNever;  // all samples before this have come, on every channel
   std::int64_t next_ns = kNever;    // the earliest sample waiting
   for (const Channel& channel : channels_) {
     if (!channel.ended) {

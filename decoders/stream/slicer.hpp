@@ -5,7 +5,8 @@
 //       are passed over. t0 is the earliest first sample of all channels.
 // How   a slice is handed out once every channel that has not ended has passed it, so that decoders
 //       see all channels in one time order and nothing depends on the cut of the input.
-// Cost  holds what one channel is ahead of the others: the host keeps that bounded.
+// Cost  memory for the samples by which one channel is ahead of the others; the host keeps that
+//       bounded.
 #pragma once
 #include <cstdint>
 #include <functional>
@@ -29,7 +30,8 @@ class Slicer {
   Slicer(std::size_t channels, Deliver deliver);
   void push(const SampleBlock& raw);
   void end_channel(std::size_t channel);
-  // No sample before `until_ns` will come any more, on any channel: silent ones hold nobody up.
+  // No sample before `until_ns` will come any more, on any channel: silent ones do not delay the
+  // others.
   void advance(std::int64_t until_ns);
   void finish();  // hands out what is left
   [[nodiscard]] std::int64_t dropped() const { return dropped_; }

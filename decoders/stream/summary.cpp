@@ -66,7 +66,7 @@ AIRLATCH_SIMD Extremes extremes_of(std::span<const float> values) {
         most = greater(v, most);
       }
     };
-    Lanes one, two;  // turn about, so that none waits for the one before
+    Lanes one, two;  // alternately, so that no sum waits for the previous one
     std::size_t k = 0;
     for (; k + 2 * kLanes <= n; k += 2 * kLanes) {
       one.look(at + k);

@@ -1,11 +1,11 @@
-// summary.hpp: what a stretch of samples is like as a whole, in one pass of wide registers.
+// summary.hpp: extremes, sums and differences of a stretch of samples, in one SIMD pass.
 //
 // In    finite or other samples, in order.
 // Out   least and greatest, whether all are finite; what the noise is learnt from: squares of the
 //       successive differences, each limited, and the smallest change; sums and moments.
 // How   eight lanes, added up in one fixed order, so that every processor gives the same bytes; the
-//       widest registers there are are chosen at run time. The decoders look at single samples only
-//       where a summary says that one of them may matter.
+//       widest SIMD registers available are chosen at run time. The decoders look at single samples
+//       only where a summary says that one of them may matter.
 // Cost  about a fifth of a nanosecond a sample.
 #pragma once
 #include <span>

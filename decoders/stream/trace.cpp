@@ -44,7 +44,7 @@ void Trace::add(const Point& point, std::int64_t in_bin) {
     per_s_ /= 2;
     std::size_t kept = 0;
     for (std::size_t i = 1; i < points_.size(); ++i) {
-      // A bin's mean time lies in the bin, so it tells the bin.
+      // A bin's mean time lies in the bin, so it identifies the bin.
       if (bin(points_[kept].time_s) == bin(points_[i].time_s))
         merge(points_[kept], points_[i]);
       else

@@ -2,8 +2,9 @@
 //
 // In    samples in rising time.
 // Out   points: mean time, mean value, count.
-// How   equal time bins; when they are too many, neighbours are merged and bins twice as wide.
-//       Means of white noise stay least-squares sufficient for any fit that is smooth in a bin.
+// How   equal time bins; when there are too many, neighbours are merged and the bins become twice
+//       as wide. Means of white noise stay least-squares sufficient for any fit that is smooth in a
+//       bin.
 // Cost  kMost points.
 #pragma once
 #include <algorithm>

@@ -82,13 +82,13 @@ void Track::append_own_times(const SampleBlock& scaled, std::int64_t t0_ns) {
   if (even) period_s_ = scaled.clock.period_s();
   for (std::size_t i = std::max<std::size_t>(from, 1); !even && i < values_.size(); ++i) {
     const double spacing_s = times_s_[i] - times_s_[i - 1];
-    // A pause is not the meter's pace: it counts for no more than twice the present one.
+    // A pause is not the meter's usual spacing: it counts as at most twice the present spacing.
     period_s_ = period_s_ == 0 ? spacing_s
                                : period_s_ + 0.1 * (std::min(spacing_s, 2 * period_s_) - period_s_);
   }
 }
 
-// Seldom and much, so that moving the rest costs little.
+// Rarely and in large amounts, so that moving the rest costs little.
 void Track::trim() {
   const double oldest_s = time_s(end() - 1) - kKept_s;
   if (time_s(begin()) >= oldest_s - 2 * kKept_s) return;

@@ -1,4 +1,4 @@
-// track.hpp: the last seconds of one role's samples, scaled, for decoders to look back into.
+// track.hpp: the last seconds of one role's samples, scaled, for decoders that look back.
 //
 // In    scaled blocks of one role, slice by slice.
 // Out   samples by number or by time, window means, the running noise.

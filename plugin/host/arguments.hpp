@@ -1,8 +1,8 @@
-// arguments.hpp: what a command may be given.
+// arguments.hpp: the options and operands that a command declares.
 //
-// A thin face of the library that parses command lines, so that this takes long to build once
-// (arguments.cpp, main.cpp, describe.cpp) and not in every command. What an option is given lands
-// in the variable it was declared with, which must live until the command has run.
+// A thin layer over the library that parses command lines, so that its long compile time is paid in
+// three files (arguments.cpp, main.cpp, describe.cpp) and not in every command. The value of an
+// option goes to the variable it was declared with, which must live until the command has run.
 #pragma once
 #include <cstdint>
 #include <string>

@@ -98,7 +98,7 @@ class Capture {
     if (screen_.due(host_now_s())) screen_.draw(facts());
   }
 
-  // Only a new step is worth a line or a word; its seconds run down on the screen alone.
+  // Only a new step is printed or spoken; its countdown is shown on the screen alone.
   void lead() {
     const int step = live_.guide().step();
     if (step == led_step_ || std::ssize(plan_.step) == 0) return;
@@ -131,8 +131,8 @@ class Capture {
     facts.duration_s = live_.newest_s();
     Output out("-");
     const int width = terminal_width();
-    tell_summary(facts, live_.events(),
-                 [&](const std::string& text) { out.write(wrapped(text, width)); });
+    write_summary(facts, live_.events(),
+                  [&](const std::string& text) { out.write(wrapped(text, width)); });
     std::string text;
     for (int k = 0; options_.led() && k < std::ssize(plan_.step); ++k) {
       const auto outcome = live_.guide().results()[static_cast<std::size_t>(k)].outcome;
@@ -182,7 +182,7 @@ Run add_capture(Arguments app) {
   app.flag("--quiet", options->quiet, "no screen and no summary");
   app.footer(
       "Use a fused lead; never let the clips touch; keep fingers, hair and sleeves from moving "
-      "linkages;\nwear eye protection; take the feed off when told. The maker's documents come "
+      "linkages;\nwear eye protection; take the feed off when asked to. The maker's documents come "
       "first.\n\nExample:\n  airlatch capture demo:samplerate=1000 --rig bench.rig --plan "
       "bench-pump --fuse 15");
   return [options] { return run(*options); };

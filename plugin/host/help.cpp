@@ -57,7 +57,7 @@ Misuse unknown_word(const CLI::App& app, const std::string& path, const std::str
                           : "did you mean '" + std::string(option ? "--" : "") + nearest + "'?"};
 }
 
-// The first word of the command line that nothing took and that looks like an option, or that
+// The first word of the command line that was not recognised and that looks like an option, or that
 // stands where a command was due. `path` grows to the command that it was given to.
 std::optional<Misuse> mistyped(const CLI::App& program) {
   std::string path = program.get_name();
@@ -99,7 +99,7 @@ Run add_help(Arguments app, const CLI::App& program) {
 std::string misuse(const CLI::App& program, const CLI::ParseError& error) {
   const auto code = static_cast<CLI::ExitCodes>(error.get_exit_code());
   std::string line;
-  // Others, a number that is none for instance, are found before all words are looked at.
+  // Other errors, an invalid number for instance, are found before all words have been read.
   if (code == CLI::ExitCodes::ExtrasError || code == CLI::ExitCodes::RequiredError)
     if (const auto word = mistyped(program)) line = word->what + "; " + word->mend;
   if (line.empty())

@@ -1,4 +1,4 @@
-// help.hpp: `airlatch help [COMMAND]`, and what is said of a command line that was not understood.
+// help.hpp: `airlatch help [COMMAND]`, and the error for a command line that was not understood.
 #pragma once
 #include <string>
 
@@ -15,8 +15,8 @@ namespace airlatch {
 // Throws InputError (kUsage) where there is no such command.
 Run add_help(Arguments app, const CLI::App& program);
 
-// What is wrong with a command line, and the mend, on one line: the nearest command or option
-// where one was mistyped.
+// What is wrong with a command line, and how to correct it, on one line: the nearest command or
+// option where one was mistyped.
 std::string misuse(const CLI::App& program, const CLI::ParseError& error);
 
 }  // namespace airlatch

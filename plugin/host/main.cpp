@@ -27,9 +27,9 @@ int complain(const std::string& what, airlatch::ExitStatus status) {
   return leave(status);
 }
 
-/// Every 4 KiB touched for the first time cost a page fault, more than decoding what they hold: the
-/// heap's next 32 MiB (address space, not yet memory) may come in pages of 2 MiB, threads take from
-/// it too, and what a run needed for its fits is not given back to the system before the next.
+// Every 4 KiB touched for the first time cost a page fault, more than decoding what they hold. So
+// the heap's next 32 MiB (address space, not yet memory) may come in pages of 2 MiB, which threads
+// use too, and the memory that a run needed for its fits is kept for the next run.
 void keep_memory() {
   constexpr std::uintptr_t kHeap = 32 << 20;
   constexpr std::uintptr_t kLargePage = 2 << 20;
@@ -53,7 +53,7 @@ void keep_memory() {
 int main(int argc, char** argv) {
   using airlatch::ExitStatus;
   keep_memory();
-  std::signal(SIGPIPE, SIG_IGN);  // a gone reader is an error like others, not a death
+  std::signal(SIGPIPE, SIG_IGN);  // a reader that has gone is an error like others
   CLI::App app{
       "airlatch: listens to the voltage, current and pressure of an air-lock pump and says what "
       "happened,\nwhen, and how sure that is.",

@@ -4,7 +4,7 @@
 // Out   the word at the least distance, the first of several; empty where none is near.
 // How   letters left out, put in, replaced, or exchanged with their neighbour count 1 each (optimal
 //       string alignment: Wagner and Fischer 1974, exchanges as of Lowrance and Wagner 1975).
-// Cost  the product of the lengths, a word.
+// Cost  for each word, the product of the lengths.
 #pragma once
 #include <cstddef>
 #include <string>

@@ -1,4 +1,4 @@
-// output.hpp: what goes to stdout or an event file, with every failed write told.
+// output.hpp: what goes to stdout or an event file, with every failed write reported.
 #pragma once
 #include <cstdio>
 #include <stdexcept>

@@ -52,12 +52,13 @@ double now_s() {
   return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
 }
 
-// Lines of standard input; what is due while none comes is done in the meantime.
+// Lines of standard input; while none comes, the caller can do what is due.
 class LineInput {
  public:
   static constexpr std::size_t kLongest = std::size_t{1} << 24;
   static constexpr int kIdle_ms = 250;
-  // A line without its end; false at the end of the input. A line beyond kLongest is cut, and told.
+  // A line without its end; false at the end of the input. A line beyond kLongest is cut, and
+  // reported.
   bool next(std::string& line, bool& too_long, const std::function<void()>& idle) {
     line.clear();
     too_long = false;

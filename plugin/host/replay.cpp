@@ -82,8 +82,8 @@ ExitStatus replay(const Options& options) {
   if (print) {
     Output out("-");
     const int width = terminal_width();
-    tell_summary(facts, test.events[0],
-                 [&](const std::string& text) { out.write(wrapped(text, width)); });
+    write_summary(facts, test.events[0],
+                  [&](const std::string& text) { out.write(wrapped(text, width)); });
     std::string text;
     if (test.report.contact_finding) {
       text += "\nContacts\n";
@@ -105,7 +105,7 @@ ExitStatus replay(const Options& options) {
 Run add_replay(Arguments app) {
   auto options = std::make_shared<Options>();
   app.option("CAPTURE", options->capture,
-             "libsigrok session (.sr), delimited text, or WAV; told apart by content. - reads "
+             "libsigrok session (.sr), delimited text, or WAV; recognised by content. - reads "
              "delimited text from standard input")
       .required();
   app.option("--rig", options->rig, "what each channel measures (protobuf text)");

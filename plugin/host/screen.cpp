@@ -23,7 +23,7 @@ std::string event_line(const Event& event) {
   return line;
 }
 
-// The fed contact of two; "-" where nobody measures.
+// The fed contact of two; "-" where it is not measured.
 std::string figure(const std::map<Role, double>& figures, std::initializer_list<Role> roles,
                    const char* unit) {
   std::optional<double> most;

@@ -1,6 +1,6 @@
 // screen.hpp: what a live capture shows: a screen on a terminal, lines elsewhere.
 //
-// In    events and remarks as they come; where the capture stands, now and then.
+// In    events and remarks as they come; the state of the capture, from time to time.
 // Out   on a terminal one screen of 80 by 24 at most, in plain ANSI, so that it works over ssh;
 //       elsewhere a line an event on standard output and a line a remark on standard error.
 #pragma once

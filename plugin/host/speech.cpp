@@ -8,7 +8,7 @@ namespace airlatch {
 
 void speak(const std::string& text) {
   if (const pid_t child = ::fork(); child == 0) {
-    if (::fork() != 0) ::_exit(0);  // nobody waits for the one that speaks
+    if (::fork() != 0) ::_exit(0);  // the speaking process is not waited for
     const int quiet = ::open("/dev/null", O_RDWR);
     for (const int fd : {0, 1, 2}) ::dup2(quiet, fd);
     ::execlp("spd-say", "spd-say", "--", text.c_str(), nullptr);

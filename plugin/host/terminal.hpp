@@ -1,6 +1,6 @@
-// terminal.hpp: text for whoever reads it: wrapped on a terminal, left alone in a pipe.
+// terminal.hpp: text for the reader: wrapped on a terminal, unchanged in a pipe.
 //
-// No colours are used, so that none has to be taken out and no meaning hangs on one.
+// No colours are used, so that none has to be removed and no meaning depends on one.
 #pragma once
 #include <string>
 

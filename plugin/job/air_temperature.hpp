@@ -1,4 +1,4 @@
-// air_temperature.hpp: how warm it was near the line, taken beside the decoding.
+// air_temperature.hpp: the temperature near the line, collected during decoding.
 //
 // In    raw blocks of a capture, counted as its match counts them.
 // Out   the mean of AIR_TEMPERATURE in °C, where there is such a channel.

@@ -9,7 +9,7 @@
 namespace airlatch {
 namespace {
 
-// Beyond this, two states are not compared without a word (common practice, no source).
+// Beyond this, two states are compared with a remark (common practice, no source).
 constexpr double kWarmth_k = 5;
 
 std::optional<double> mean_air_c(const JudgedJob& job) {

@@ -1,4 +1,5 @@
-// contact_samples.hpp: what finding three unknown contacts looks at, taken beside the decoding.
+// contact_samples.hpp: the samples from which three unknown contacts are found, collected during
+// decoding.
 //
 // In    raw blocks of a capture, counted as its match counts them.
 // Out   the contacts' voltages, the current and the pressure on one even grid.

@@ -19,8 +19,9 @@ struct CaptureListener {
   std::function<void(const SampleBlock&)> block = {};
 };
 
-// Decodes to the capture's end; `on_event` hears each event as it becomes decidable, the file's own
-// early end included (a GAP without duration). `on_progress`, where given, hears the fraction done.
+// Decodes to the capture's end; `on_event` receives each event as it becomes decidable, the file's
+// own early end included (a GAP without duration). `on_progress`, where given, receives the
+// fraction done.
 CaptureFacts decode_capture(const std::string& file, const OpenOptions& options, const Rig& rig,
                             const Plan& plan, const std::function<void(const Event&)>& on_event,
                             const std::function<void(double)>& on_progress = {},

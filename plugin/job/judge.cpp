@@ -80,7 +80,7 @@ Decoded decode(const Setting& setting, std::size_t k) {
 }
 
 // Captures side by side, as many as there are processors; what is reported comes one after the
-// other, and the first that cannot be read is the one that is complained about.
+// other, and the first that cannot be read is the one that the error names.
 std::vector<std::future<Decoded>> decode_all(const Setting& setting) {
   std::vector<std::future<Decoded>> out;
   const std::size_t n = setting.job.capture.size();
@@ -117,7 +117,7 @@ void judge_contacts(Report& report, const ContactSampler& contacts) {
   if (samples.empty() || report.contact_finding->trials.empty())
     report.captures.back().remarks.push_back(
         "finding the contacts needs feed_a_v, feed_b_v and return_v on the three contacts, and "
-        "motor_a; line_kpa tells which way");
+        "motor_a; line_kpa shows which way");
 }
 
 // The job's captures by what they are evidence of.
@@ -162,8 +162,9 @@ class States {
     for (Finding& finding : report.findings) {
       if (!is_leak(finding.code)) continue;
       finding.evidence.push_back("leak budget: " + named->conclusion);
-      finding.next_step = "Look at the branch " + named->leaking +
-                          ": hose ends, joints, its actuator's diaphragm. Mend it and hold again.";
+      finding.next_step =
+          "Look at the branch " + named->leaking +
+          ": hose ends, joints, its actuator's diaphragm. Repair it and hold again.";
     }
   }
 

@@ -15,7 +15,7 @@ namespace airlatch {
 namespace {
 namespace fs = std::filesystem;
 
-constexpr int kApplicationId = 0x616c6c67;  // "allg": tells our files from other databases
+constexpr int kApplicationId = 0x616c6c67;  // "allg": distinguishes our files from other databases
 constexpr int kVersion = 1;
 constexpr const char* kSchema =
     "CREATE TABLE report (id INTEGER PRIMARY KEY, digest TEXT NOT NULL UNIQUE, added TEXT NOT NULL,"

@@ -8,7 +8,7 @@
 
 namespace airlatch {
 namespace {
-constexpr std::int64_t kFine = 1'000'000;  // a period is told to a millionth of a nanosecond
+constexpr std::int64_t kFine = 1'000'000;  // a period is stated to a millionth of a nanosecond
 constexpr std::size_t kLeastWindows = 10;
 constexpr std::size_t kPieces = 4;
 }  // namespace
@@ -20,8 +20,8 @@ ClockFollower::ClockFollower(std::int64_t rate_hz, std::int64_t arrival_ns, std:
 
 void ClockFollower::arrived(std::int64_t arrival_ns, std::int64_t count) {
   const double now_s = static_cast<double>(arrival_ns - origin_ns_) * 1e-9;
-  const Late late{now_s, now_s - static_cast<double>(count) / static_cast<double>(rate_hz_)};
-  if (!any_ || late.delay_s < least_.delay_s) least_ = late;
+  const Delay delay{now_s, now_s - static_cast<double>(count) / static_cast<double>(rate_hz_)};
+  if (!any_ || delay.delay_s < least_.delay_s) least_ = delay;
   any_ = true;
   if (now_s - window_from_s_ < kWindow_s) return;
   windows_.push_back(least_);
@@ -35,7 +35,7 @@ void ClockFollower::steer(double now_s, std::int64_t count) {
   steered_s_ = now_s;
   if (windows_.size() < kLeastWindows) return;
   LineAccumulator line;
-  for (const Late& late : windows_) line.add(late.time_s, late.delay_s);
+  for (const Delay& delay : windows_) line.add(delay.time_s, delay.delay_s);
   // Delays of a faster clock shrink: its samples come before their nominal time.
   drift_ppm_ = {-1e6 * line.slope(), 1e6 * line.u_slope()};
   const Piece& now = pieces_.back();

@@ -2,11 +2,11 @@
 //
 // In    how many samples had arrived at which instant of the host's clock.
 // Out   the sample clock in pieces that join to the nanosecond; the drift with its uncertainty.
-// How   A packet comes late by a delay that varies but has a least value: of each kWindow_s the
+// How   A packet arrives with a delay that varies but has a least value: of each kWindow_s the
 //       least delay is kept, and a line through those of the last kMemory_s (least squares, u as in
-//       JCGM 100 H.3) tells how far the instrument's clock runs from the host's. Every kSteer_s the
-//       period is set to the drift found, and so that what has gathered is gone by the next time,
-//       by kMostSlew at most: time never jumps, so nothing looks like a gap.
+//       JCGM 100 H.3) gives the drift of the instrument's clock against the host's. Every kSteer_s
+//       the period is set to the drift found, corrected so that the accumulated difference is gone
+//       by the next time, by kMostSlew at most: time never jumps, so nothing looks like a gap.
 // Cost  O(1) memory; nothing is steered in the first minute.
 #pragma once
 #include <cstdint>
@@ -42,11 +42,11 @@ class ClockFollower {
 
   std::int64_t rate_hz_, origin_ns_;
   std::deque<Piece> pieces_;  // the last few: channels of one instrument may lag a little
-  struct Late {
+  struct Delay {
     double time_s, delay_s;  // delay against the nominal clock
   };
-  std::deque<Late> windows_;
-  Late least_ = {};
+  std::deque<Delay> windows_;
+  Delay least_ = {};
   double window_from_s_ = 0, steered_s_ = 0;
   bool any_ = false;
   Uncertain drift_ppm_ = {0, 0};

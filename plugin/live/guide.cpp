@@ -38,13 +38,13 @@ void Guide::judge(int step, const Event& event) {
   news_.push_back(text);
 }
 
-void Guide::heard_feed(const Event& event) {
+void Guide::on_feed(const Event& event) {
   const Measure* level = find_measure(event, "level");
   if (level && within(limits_.of(event.kind, event.direction, "level"), *level) == Within::kNo)
     news_.push_back("The source is low: " + format_quantity(level->value, level->u, "V"));
 }
 
-void Guide::heard_stop(const Event& event) {
+void Guide::on_stop(const Event& event) {
   rest_since_s_ = event.time_s;
   if (event.kind == Kind::MOTOR_STOP && !done() &&
       plan_.step[static_cast<std::size_t>(step_)].expect == Kind::STALL_CUTOFF)
@@ -53,13 +53,13 @@ void Guide::heard_stop(const Event& event) {
 
 void Guide::on_event(const Event& event) {
   if (const char* alarm = row_of(event.kind).alarm) news_.emplace_back(alarm);
-  if (event.kind == Kind::FEED_ON) heard_feed(event);
+  if (event.kind == Kind::FEED_ON) on_feed(event);
   if (event.kind == Kind::NO_RESPONSE)
     news_.emplace_back(
         "Nothing ran. A contact that was run to its limit is dead until the other one was: feed "
         "the other contact, then try this one again");
   if (event.kind == Kind::FEED_ON || event.kind == Kind::MOTOR_START) rest_since_s_.reset();
-  if (row_of(event.kind).family == Family::kRun) heard_stop(event);
+  if (row_of(event.kind).family == Family::kRun) on_stop(event);
   // The event may belong to the present step, or to a hold that was left before it was judged.
   for (int k = 0; k < std::ssize(plan_.step) && k <= step_; ++k) {
     const Plan::Step& step = plan_.step[k];

@@ -1,4 +1,5 @@
-// guide.hpp: leads through a plan with both hands busy: says what to do, notices that it was done.
+// guide.hpp: leads a user whose hands are busy through a plan: says what to do, detects that it was
+// done.
 //
 // In    events as they become decidable, and the time that has passed.
 // Out   the present prompt, what has just been found, and alarms that cannot wait.
@@ -33,8 +34,8 @@ class Guide {
 
  private:
   void judge(int step, const Event& event);
-  void heard_feed(const Event& event);
-  void heard_stop(const Event& event);
+  void on_feed(const Event& event);
+  void on_stop(const Event& event);
   Plan plan_;
   Limits limits_;
   int step_ = 0;

@@ -1,4 +1,4 @@
-// instrument_list.hpp: what libsigrok finds connected, and what it could speak to.
+// instrument_list.hpp: what libsigrok finds connected, and the drivers it has.
 #pragma once
 #include <string>
 #include <vector>

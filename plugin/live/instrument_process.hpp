@@ -28,7 +28,7 @@ class InstrumentProcess {
   [[nodiscard]] int fd() const { return fd_; }
   // Reads what has come, without waiting. False once the child is gone.
   bool read(std::vector<v1::InstrumentMessage>& messages);
-  // It measures no more, reports what it still has, and goes; one that hangs does not.
+  // The child stops measuring, reports what it still has, and ends; one that hangs does not.
   void ask_to_end() const;
 
  private:

@@ -114,7 +114,7 @@ class Server {
     message.set_drift_u_ppm(drift_ppm.u);
   }
 
-  // Nothing is left to do, and libsigrok may not let us go in order.
+  // Nothing is left to do, and libsigrok may not allow an orderly end.
   [[noreturn]] static void leave() { ::_exit(0); }
 
   const InstrumentSpec& spec_;

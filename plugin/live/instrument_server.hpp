@@ -1,9 +1,9 @@
-// instrument_server.hpp: one instrument, spoken to through libsigrok, in a process of its own.
+// instrument_server.hpp: reads one instrument through libsigrok, in a process of its own.
 //
 // Out   through the pipe `fd` (not waiting): what channels there are, then their samples, at the
 //       end why it ended (InstrumentMessage). A host that is too slow finds a bounded queue here;
 //       what that cannot hold is counted and reported.
-// SIGTERM: it measures no more, reports what it still has, and the process ends.
+// On SIGTERM it stops measuring, reports what it still has, and the process ends.
 #pragma once
 #include "plugin/live/instrument_spec.hpp"
 

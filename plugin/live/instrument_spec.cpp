@@ -29,7 +29,7 @@ InstrumentSpec parse_instrument(const std::string& text) {
     const std::string& part = parts[k];
     const std::size_t equals = part.find('=');
     if (equals == std::string::npos || equals == 0)
-      throw InputError(ExitStatus::kUsage, text, "", fmt::format("'{}' is no key=value", part),
+      throw InputError(ExitStatus::kUsage, text, "", fmt::format("'{}' is not key=value", part),
                        "write driver:key=value:key=value");
     const std::string key = part.substr(0, equals), value = part.substr(equals + 1);
     if (key != "as") {

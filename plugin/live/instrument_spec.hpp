@@ -1,7 +1,8 @@
-// instrument_spec.hpp: the words that name one live instrument.
+// instrument_spec.hpp: the command-line argument that names one live instrument.
 //
-// In    "driver[:key=value...]": libsigrok's driver id, its scan options (conn, serialcomm, ...) and
-//       device settings (samplerate, ...) by libsigrok's own names; `as=a,b` names its channels.
+// In    "driver[:key=value...]": libsigrok's driver id, its scan options (conn, serialcomm, ...)
+//       and device settings (samplerate, ...) by libsigrok's own names; `as=a,b` names its
+//       channels.
 #pragma once
 #include <string>
 #include <utility>

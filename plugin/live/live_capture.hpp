@@ -1,7 +1,7 @@
 // live_capture.hpp: instruments recorded and decoded at once, led by a plan; nothing is shown here.
 //
 // In    what instruments send (Supervisor).
-// Out   the recording; events and remarks, through the listener; what they come to, from the
+// Out   the recording; events and remarks, through the listener; the results, from the
 //       accessors. A recording that fails is reported, and decoding goes on.
 // How   each block is recorded raw before it is decoded (LiveChain), so that a crash loses nothing
 //       that was seen; the guide and the fuse watch follow along.
@@ -41,7 +41,7 @@ struct LiveSettings {
 struct LiveListener {
   std::function<void(const Event&)> on_event;
   std::function<void(const std::string&)> on_remark;
-  std::function<void()> on_round;  // now and then, also when nothing comes
+  std::function<void()> on_round;  // from time to time, also when nothing comes
 };
 
 class LiveCapture {

@@ -1,6 +1,6 @@
 // message_frames.hpp: InstrumentMessages as bytes of a pipe, and back.
 //
-// How   each message follows its length in 4 bytes, the least first.
+// How   the length of each message in 4 bytes, little-endian, then the message.
 #pragma once
 #include <string>
 #include <string_view>

@@ -4,8 +4,8 @@
 // Out   sample blocks, through `send`, in order within each channel.
 // How   Evenly sampled devices: the arrival of their first packet less its length, then their own
 //       rate, followed against the host's clock (ClockFollower). Meters: the arrival of each
-//       reading. A meter's connection that was closed shows as one reading of 0.0, so that a zero
-//       waits for its successor.
+//       reading. When a meter's connection is closed, one reading of 0.0 appears; so a zero is
+//       held back until the next reading.
 #pragma once
 #include <cstdint>
 #include <functional>

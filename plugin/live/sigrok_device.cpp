@@ -59,11 +59,12 @@ GSList* scan(sr_dev_driver* driver, const InstrumentSpec& spec,
   for (const auto& [name, value] : spec.settings) {
     const sr_key_info* info = key_info(name);
     if (!info)
-      refuse(spec, fmt::format("'{}' is no setting libsigrok knows", name),
+      refuse(spec, fmt::format("'{}' is not a setting that libsigrok knows", name),
              "conn, serialcomm and samplerate are usual ones");
     if (!scan_keys.contains(info->key)) continue;
     GVariant* variant = variant_of(*info, value);
-    if (!variant) refuse(spec, fmt::format("'{}' is no value for {}", value, name), "correct it");
+    if (!variant)
+      refuse(spec, fmt::format("'{}' is not a value for {}", value, name), "correct it");
     kept.push_back(
         std::make_unique<sr_config>(sr_config{info->key, lazy::g_variant_ref_sink(variant)}));
     options = lazy::g_slist_append(options, kept.back().get());

@@ -14,7 +14,7 @@ struct sr_dev_inst;
 
 namespace airlatch {
 
-// libsigrok, from its start to its end, without a word on stderr.
+// libsigrok, from its start to its end, silent on stderr.
 class SigrokContext {
  public:
   SigrokContext();

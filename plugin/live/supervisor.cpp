@@ -28,7 +28,7 @@ Supervisor::Supervisor(const std::vector<InstrumentSpec>& specs, InstrumentChild
 }
 
 void Supervisor::launch(Instrument& instrument) {
-  instrument.tried_s = instrument.heard_s = now_s_();
+  instrument.tried_s = instrument.received_s = now_s_();
   instrument.process = std::make_unique<InstrumentProcess>(instrument.spec, child_);
 }
 
@@ -97,7 +97,7 @@ void Supervisor::serve(Instrument& instrument) {
     if (message.has_block()) take(instrument, message);
   }
   const double patience_s = std::max(kSilent_s, 3 * instrument.period_s);
-  if (alive && now_s - instrument.heard_s <= patience_s) return;
+  if (alive && now_s - instrument.received_s <= patience_s) return;
   if (!instrument.lost)
     listener_.on_remark(
         fmt::format("LOST: {}{}", instrument.spec.text,
@@ -110,22 +110,22 @@ void Supervisor::serve(Instrument& instrument) {
 void Supervisor::end() {
   for (const Instrument& instrument : instruments_)
     if (instrument.process) instrument.process->ask_to_end();
-  for (Instrument& instrument : instruments_) hear_out(instrument);
+  for (Instrument& instrument : instruments_) drain(instrument);
 }
 
-void Supervisor::hear_out(Instrument& instrument) {
-  double heard_s = now_s_();
+void Supervisor::drain(Instrument& instrument) {
+  double received_s = now_s_();
   bool alive = instrument.process != nullptr;
-  while (alive && now_s_() - heard_s < kLastWords_s) {
+  while (alive && now_s_() - received_s < kEnding_s) {
     wait_for(*instrument.process, 50);
     std::vector<v1::InstrumentMessage> messages;
     alive = instrument.process->read(messages);
-    if (!messages.empty()) heard_s = now_s_();
+    if (!messages.empty()) received_s = now_s_();
     for (const auto& message : messages) {
       if (message.has_block())
         take(instrument, message);
       else if (message.complaint().empty())
-        follow(instrument, message);  // its last words
+        follow(instrument, message);  // its last messages
     }
   }
   instrument.process.reset();
@@ -142,8 +142,8 @@ void Supervisor::take(Instrument& instrument, const v1::InstrumentMessage& messa
   follow(instrument, message);
   if (block.times_ns_size() > 0)
     instrument.period_s =
-        std::max(0.9 * instrument.period_s, std::min(10.0, now_s - instrument.heard_s));
-  instrument.heard_s = now_s;
+        std::max(0.9 * instrument.period_s, std::min(10.0, now_s - instrument.received_s));
+  instrument.received_s = now_s;
   listener_.on_block(at->second, block);
 }
 

@@ -1,10 +1,11 @@
-// supervisor.hpp: starts instruments, watches them, and has a lost one back.
+// supervisor.hpp: starts instruments, watches them, and restarts those that are lost.
 //
-// In    instruments by their words, each run in a process (InstrumentChild).
+// In    instruments by their specs, each run in a process (InstrumentChild).
 // Out   their sample blocks, by the number of the channel, and remarks for people: lost, back
 //       again, a queue that fills, values lost.
-// How   an instrument that has gone, or has sent nothing for kSilent_s or three of its own readings,
-//       counts as lost: its process is killed, and started again every kAgain_s until it sends.
+// How   an instrument that has gone, or has sent nothing for kSilent_s or three of its own
+//       readings, counts as lost: its process is killed, and started again every kAgain_s until it
+//       sends.
 #pragma once
 #include <deque>
 #include <functional>
@@ -19,7 +20,7 @@
 
 namespace airlatch {
 
-// Who listens to what instruments send.
+// Receives what instruments send.
 struct SupervisorListener {
   std::function<void(std::size_t channel, const v1::SampleBlock&)> on_block;
   std::function<void(const std::string&)> on_remark;
@@ -29,15 +30,15 @@ class Supervisor {
  public:
   static constexpr double kHello_s = 10;          // an instrument answers within this
   static constexpr double kSilent_s = 2;          // or three readings: then it counts as lost
-  static constexpr double kLastWords_s = 0.5;     // of silence at the end, until it is killed
-  static constexpr double kAgain_s = 2;           // between attempts to have it back
+  static constexpr double kEnding_s = 0.5;        // of silence at the end, until it is killed
+  static constexpr double kAgain_s = 2;           // between attempts to restart it
   static constexpr double kQueueReported = 0.25;  // of an instrument's queue: from here on
 
   // `now_s`: the host's clock, from any origin.
   Supervisor(const std::vector<InstrumentSpec>& specs, InstrumentChild child,
              SupervisorListener listener, std::function<double()> now_s = host_now_s);
 
-  // Every instrument tells its channels before anything is handed on. Throws InputError
+  // Every instrument reports its channels before anything is handed on. Throws InputError
   // (kNoInstrument where one does not answer or `stopped` says so, kUsage where two channels have
   // one name).
   void start(const std::function<bool()>& stopped);
@@ -47,7 +48,7 @@ class Supervisor {
   }
   // Hands on what came while others had not answered yet.
   void begin();
-  // Waits for at most so long, hands on what has come, and looks after the lost.
+  // Waits for at most so long, hands on what has come, and restarts the lost ones.
   void serve(int wait_ms);
   // What the instruments had measured before the end is handed on too; a silent one is killed.
   void end();
@@ -63,7 +64,7 @@ class Supervisor {
     std::unique_ptr<InstrumentProcess> process;            // none: it is lost
     std::vector<v1::InstrumentMessage::Channel> channels;  // none: it has not answered yet
     std::string complaint;
-    double heard_s = 0, tried_s = 0, period_s = 0;
+    double received_s = 0, tried_s = 0, period_s = 0;
     bool lost = false;
     double queue_share = 0;  // of its bounded queue, as it last reported
     std::int64_t lost_values = 0;
@@ -73,7 +74,7 @@ class Supervisor {
   void await_hello(Instrument& instrument, double begun_s, const std::function<bool()>& stopped);
   void number_channels();
   void serve(Instrument& instrument);
-  void hear_out(Instrument& instrument);
+  void drain(Instrument& instrument);
   void take(Instrument& instrument, const v1::InstrumentMessage& message);
   void follow(Instrument& instrument, const v1::InstrumentMessage& message);
 

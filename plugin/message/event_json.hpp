@@ -1,4 +1,4 @@
-// event_json.hpp: an event as the contract's JSON line.
+// event_json.hpp: an event as one JSON line of the contract.
 #pragma once
 #include <string>
 

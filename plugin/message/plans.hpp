@@ -1,4 +1,4 @@
-// plans.hpp: the plans that come with the program.
+// plans.hpp: the built-in plans.
 //
 // Their limits are our own (common practice, no source) and can be changed: write the plan to a
 // file, edit it, and give the file with --plan.

@@ -49,7 +49,7 @@ Message read_message(const std::string& bytes, SetupFormat format, const std::st
     Message message;
     if (!from_wire(bytes, message))
       throw InputError(ExitStatus::kUnusableData, path, "",
-                       "this is no " + std::string(Fields<Message>::kName),
+                       "this is not an " + std::string(Fields<Message>::kName),
                        "serialise one, or hand over text");
     return message;
   }
@@ -117,12 +117,12 @@ void check_channels(const Rig& rig, const Checks& checks) {
       here.refuse(fmt::format("channel \"{}\" has no role", channel.source),
                   "say what it measures, for example role: LINE_PRESSURE");
     if (!roles.insert(channel.role).second)
-      here.refuse("role", fmt::format("role {} stands twice", name_of(channel.role)),
+      here.refuse("role", fmt::format("role {} is given twice", name_of(channel.role)),
                   "keep one channel for it");
     std::string lower = channel.source;
     for (char& c : lower) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
     if (!sources.insert(lower).second)
-      here.refuse("source", fmt::format("source \"{}\" stands twice", channel.source),
+      here.refuse("source", fmt::format("source \"{}\" is given twice", channel.source),
                   "give each channel one role");
     check_numbers(channel, here);
   }

@@ -1,7 +1,7 @@
 // setup_file.hpp: the files a user writes (rig, plan, job), protobuf text format.
 //
-// Errors are one line: file, line and column, what is wrong, and the mend; for an unknown field or
-// value the known ones are listed.
+// Errors are one line: file, line and column, what is wrong, and how to correct it; for an unknown
+// field or value the known ones are listed.
 #pragma once
 #include <string>
 

@@ -44,7 +44,7 @@ class TextPrinter {
   std::string out = {};
 
  private:
-  // A field where it is not its default; proto3 tells 0 from -0.
+  // A field where it is not its default; proto3 distinguishes 0 from -0.
   void set(const char* name, double value) {
     if (std::bit_cast<std::uint64_t>(value) != 0) one(name, value);
   }

@@ -42,7 +42,7 @@ std::string known_fields() {
   return list;
 }
 
-// But for the first, which says that nothing is said.
+// All but the first, which means that none was given.
 template <EnumType Enum>
 std::string known_values() {
   std::string list;
@@ -89,7 +89,7 @@ class TextReader {
   void entry(const char* name, Place at, T& member, Places& places) {
     if constexpr (!kRepeated<T>)
       if (places.of(name))
-        refuse(fmt::format("the field \"{}\" stands twice", name), "keep one of them");
+        refuse(fmt::format("the field \"{}\" is given twice", name), "keep one of them");
     if constexpr (kMessage<T>)
       accept(":");
     else
@@ -167,7 +167,7 @@ class TextReader {
     const auto& names = EnumNames<Enum>::kAll;
     const auto at = std::find(names.begin(), names.end(), token.text);
     if (at == names.end())
-      refuse(fmt::format("{} is no value of the field \"{}\"", found(token), place.field),
+      refuse(fmt::format("{} is not a value of the field \"{}\"", found(token), place.field),
              "the values are " + known_values<Enum>());
     one = static_cast<Enum>(at - names.begin());
   }

@@ -57,7 +57,7 @@ void TextTokens::next() {
   current_ = {Token::Kind::kEnd, {}, place_};
   if (ended()) return;
   const char first = look();
-  if (is_control(first)) refuse("a control character stands here", "remove it");
+  if (is_control(first)) refuse("there is a control character here", "remove it");
   if (is_letter(first)) {
     step_while(is_word);
     current_.kind = Token::Kind::kWord;
@@ -69,8 +69,7 @@ void TextTokens::next() {
     string(first);
     current_.kind = Token::Kind::kString;
   } else {
-    if (first < 0)
-      refuse("a character that is not ASCII stands outside a string", "put it in quotes");
+    if (first < 0) refuse("a character that is not ASCII is outside a string", "put it in quotes");
     step();
     current_.kind = Token::Kind::kSign;
   }
@@ -162,8 +161,8 @@ std::optional<std::uint64_t> integer_of(std::string_view text, std::uint64_t lar
   return value;
 }
 
-// Not from_chars, which does not tell too large from too small; not strtod, which takes the decimal
-// mark from the host's locale. glibc's locale "C" needs no memory.
+// Not from_chars, which does not distinguish too large from too small; not strtod, which takes the
+// decimal mark from the host's locale. glibc's locale "C" needs no memory.
 double float_of(std::string_view text) {
   if (text.ends_with('f') || text.ends_with('F')) text.remove_suffix(1);
   const locale_t plain = newlocale(LC_ALL_MASK, "C", nullptr);

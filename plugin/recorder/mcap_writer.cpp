@@ -95,7 +95,7 @@ McapWriter::~McapWriter() {
 }
 
 void McapWriter::fail(int error) {
-  // What is whole stays; what was begun goes.
+  // Complete chunks stay; the incomplete one is removed.
   if (::ftruncate(fd_, static_cast<off_t>(whole_)) != 0) error = error ? error : errno;
   ::close(fd_);
   fd_ = -1;

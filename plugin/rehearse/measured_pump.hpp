@@ -1,10 +1,10 @@
-// measured_pump.hpp: the made-up pump with instruments on it, while time goes on.
+// measured_pump.hpp: the made-up pump with its instruments, advanced in time.
 //
 // In    what is done to the pump, and until when time goes on.
 // Out   the channels, a sample wherever the clock has one, and the noise-free course of each
 //       movement.
-// How   the model goes on from sample to sample, and in steps of at most kFine_s while anything moves;
-//       each such step is a point of the course.
+// How   the model goes on from sample to sample, and in steps of at most kFine_s while anything
+//       moves; each such step is a point of the course.
 #pragma once
 #include <cstdint>
 #include <utility>

@@ -1,4 +1,4 @@
-// scatter.hpp: no two systems are alike.
+// scatter.hpp: random differences between systems: no two are alike.
 //
 // In    the parameters of a system, random numbers.
 // Out   the same with what differs from car to car moved evenly within its share, up or down.

@@ -1,4 +1,4 @@
-// true_event.hpp: an event of the truth, as the contract words it.
+// true_event.hpp: creates an event of the truth in the terms of the contract.
 #pragma once
 #include "decoders/event.hpp"
 

@@ -1,8 +1,9 @@
 // envelope.hpp: a channel of any length as at most kMost lowest and highest values, for plots.
 //
-// How   equal time bins with the least and the most in each; when they are too many, neighbours are
-//       merged and bins twice as wide. No spike is lost, a day draws as fast as ten seconds.
-// Cost  kMost bins; a wide look at the samples that share one.
+// How   equal time bins with the least and the most in each; when there are too many, neighbours
+//       are merged and the bins become twice as wide. No spike is lost; a day draws as fast as ten
+//       seconds.
+// Cost  kMost bins; one SIMD pass over the samples that share one.
 #pragma once
 #include <cstdint>
 #include <vector>

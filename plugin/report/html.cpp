@@ -129,7 +129,7 @@ std::string changes_section(const JobReport& test) {
     draw_overlay(canvas, *before, *after, 8, 4, 704, 322);
     out += figure(canvas.finish(),
                   "Motor current and line pressure from the motor's start, before and after, one "
-                  "laid over the other. The table tells the differences.",
+                  "laid over the other. The table lists the differences.",
                   "From the motor's start: before dashed, after solid.");
   }
   int same = 0;

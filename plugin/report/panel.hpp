@@ -2,9 +2,8 @@
 //
 // In    data in the axes' own units.
 // Out   drawing on a Canvas, which becomes SVG, PNG or PDF from the same code (cairo).
-// How   ticks by the 1-2-5 rule, decades on a logarithmic axis. Colours are told apart by line
-// style
-//       and marker too, so that no meaning hangs on colour alone.
+// How   ticks by the 1-2-5 rule, decades on a logarithmic axis. Curves differ in line style and
+//       marker too, so that no meaning depends on colour alone.
 #pragma once
 #include <memory>
 #include <string>

@@ -53,7 +53,7 @@ std::vector<Row> rows_of(const std::vector<PlottedChannel>& channels) {
   return rows;
 }
 
-// Nought is always in it.
+// Zero is always included.
 Axis value_axis(const Row& row) {
   double low = 0, high = 0;
   for (const PlottedChannel* channel : row.channels)

@@ -1,4 +1,4 @@
-// words.hpp: codes as people say them.
+// words.hpp: codes and results as words for people.
 #pragma once
 #include <string>
 #include <vector>

@@ -1,7 +1,7 @@
 // chain_driver.hpp: the one way samples of a source reach a chain.
 //
 // In    blocks of any of the source's channels, counted as the source counts them, each channel in
-//       rising time. Channels without a role are counted and passed over.
+//       rising time. Channels without a role are counted and ignored.
 // Out   events, through `on_event`, as they become decidable.
 // How   a block whose clock goes on where the channel's last one ended stays on that clock: time
 //       never drifts, and any cut of the samples gives the same bytes.

@@ -36,7 +36,7 @@ void EventStore::add(const Event& event) {
   for (const Missing& missing : event.missing)
     missing_.push_back({names_.number_of(missing.measure), notes_.number_of(missing.text),
                         static_cast<std::uint8_t>(missing.code)});
-  // Most come in order; a rest's leak is told when the rest is over.
+  // Most come in order; a rest's leak is reported when the rest is over.
   const auto later = std::find_if(rows_.rbegin(), rows_.rend(), [&](const Row& earlier) {
     return !(row.time_s < earlier.time_s);
   });

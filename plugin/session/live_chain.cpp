@@ -28,7 +28,7 @@ void LiveChain::start() {
   }
   const RigMatch match = match_rig(channels, rig_, "samples");
   for (std::size_t c = 0; c < names_.size(); ++c) index_[names_[c]] = c;
-  heard_s_.assign(names_.size(), waiting_.empty() ? 0 : waiting_.back().now_s);
+  received_s_.assign(names_.size(), waiting_.empty() ? 0 : waiting_.back().now_s);
   for (const std::string& remark : match.remarks) on_remark_(remark);
   constexpr std::int64_t kRounding_ns = 1;  // of a host's stamps
   driver_ = std::make_unique<ChainDriver>(
@@ -57,9 +57,9 @@ void LiveChain::hand_on(const Kept& kept) {
 }
 
 void LiveChain::push(std::size_t channel, SampleBlock block, double now_s) {
-  if (channel >= names_.size()) return;  // came too late
+  if (channel >= names_.size()) return;  // came after the channels were fixed
   block.channel = channel;
-  heard_s_[channel] = now_s;
+  received_s_[channel] = now_s;
   driver_->push(block);
 }
 
@@ -67,15 +67,16 @@ void LiveChain::pass_over_the_silent(double now_s) {
   bool silent = false;
   // All that still send have come so far.
   std::int64_t until_ns = std::numeric_limits<std::int64_t>::max();
-  for (std::size_t c = 0; c < heard_s_.size(); ++c) {
+  for (std::size_t c = 0; c < received_s_.size(); ++c) {
     if (!driver_->place(c)) continue;
-    if (heard_s_[c] == 0) heard_s_[c] = now_s;
-    if (now_s - heard_s_[c] > patience_s_)
+    if (received_s_[c] == 0) received_s_[c] = now_s;
+    if (now_s - received_s_[c] > patience_s_)
       silent = true;
     else
       until_ns = std::min(until_ns, driver_->channel(c).newest_ns);
   }
-  // A channel that comes back was stamped a moment before the others' newest: it must not be late.
+  // A channel that comes back was stamped a moment before the others' newest: its samples must not
+  // be dropped.
   constexpr std::int64_t kReturn_ns = 500'000'000;
   if (silent && until_ns != std::numeric_limits<std::int64_t>::max())
     driver_->advance(until_ns - kReturn_ns);
@@ -98,7 +99,7 @@ void LiveChain::push(const std::string& channel, std::int64_t time_ns, const Sam
   }
   if (std::find(names_.begin(), names_.end(), channel) == names_.end()) names_.push_back(channel);
   waiting_.push_back(kept);
-  // A channel told whole before the next begins: all of them are waited for, up to a bound.
+  // Some senders send one whole channel before the next: all are waited for, up to a bound.
   kept_values_ += values.size();
   if (first_wait_s_ == 0) first_wait_s_ = now_s;
   const bool long_enough = static_cast<double>(newest_ns_ - first_ns_) * 1e-9 >= kSettle_s &&

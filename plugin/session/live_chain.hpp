@@ -1,10 +1,10 @@
-// live_chain.hpp: a chain for samples whose channels show themselves only as they come.
+// live_chain.hpp: a chain for samples whose channels become known only as the samples come.
 //
 // In    samples by channel name, in rising time within each channel.
 // Out   events, through `on_event`.
 // How   the first kSettle_s of samples are kept; the channels seen in them are matched with the rig
 //       and decoding begins. Named beforehand, the channels need no waiting. A channel that has
-//       sent nothing for `patience_s` by the host's clock holds the others up no longer.
+//       sent nothing for `patience_s` by the host's clock no longer delays the others.
 #pragma once
 #include <functional>
 #include <map>
@@ -61,8 +61,8 @@ class LiveChain {
   std::function<void(const Event&)> on_event_;
   std::function<void(const std::string&)> on_remark_;
   std::vector<std::string> names_;
-  std::map<std::string, std::size_t> index_;  // of names; beyond: came too late
-  std::vector<double> heard_s_;               // of each channel, by the host's clock; 0: not yet
+  std::map<std::string, std::size_t> index_;  // of names; beyond: came after they were fixed
+  std::vector<double> received_s_;            // of each channel, by the host's clock; 0: not yet
   std::vector<Kept> waiting_;
   std::unique_ptr<ChainDriver> driver_;
   std::size_t kept_values_ = 0;

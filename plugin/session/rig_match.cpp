@@ -102,7 +102,7 @@ void Matching::by_default_names() {
   }
 }
 
-// Another channel plays the role: by the rig's word, which counts, or by the same name.
+// Another channel plays the role: by the rig, which takes precedence, or by the same name.
 void Matching::remark_taken(std::size_t channel, Role role, std::size_t by) {
   const std::string &name = channels_[channel].name, &other = channels_[by].name;
   if (!entries_.contains(by) || same_name(other, name))

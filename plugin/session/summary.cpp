@@ -26,14 +26,14 @@ std::size_t width_of(const std::string& text) {  // characters, not bytes
 
 using Cells = std::vector<std::string>;
 
-constexpr std::size_t kPiece = 1 << 14;  // told at a time
+constexpr std::size_t kPiece = 1 << 14;  // handed out at a time
 
-// `row(event)` for each event it has one for, under a head: once for the widths, once to be told.
+// `row(event)` for each event it has one for, under a head: once for the widths, once for the text.
 // Only events that are `wanted` are looked at.
 template <typename Wanted, typename Row>
-void tell_table(const std::string& title, const Cells& head, const EventStore& events,
-                const Wanted& wanted, const Row& row,
-                const std::function<void(const std::string&)>& tell) {
+void write_table(const std::string& title, const Cells& head, const EventStore& events,
+                 const Wanted& wanted, const Row& row,
+                 const std::function<void(const std::string&)>& write) {
   std::vector<std::size_t> widths;
   std::string out;
   const auto widen = [&](const Cells& cells) {
@@ -49,7 +49,7 @@ void tell_table(const std::string& title, const Cells& head, const EventStore& e
     }
     out += '\n';
     if (out.size() < kPiece) return;
-    tell(out);
+    write(out);
     out.clear();
   };
   Event event;
@@ -68,13 +68,13 @@ void tell_table(const std::string& title, const Cells& head, const EventStore& e
     put(head);
   }
   each(put);
-  tell(out);
+  write(out);
 }
 
 }  // namespace
 
-void tell_summary(const CaptureFacts& facts, const EventStore& events,
-                  const std::function<void(const std::string&)>& tell) {
+void write_summary(const CaptureFacts& facts, const EventStore& events,
+                   const std::function<void(const std::string&)>& write) {
   std::string out = fmt::format("{}: {:.4g} s\n", facts.file, facts.duration_s);
   std::string line;
   for (const auto& channel : facts.channels) {
@@ -89,16 +89,16 @@ void tell_summary(const CaptureFacts& facts, const EventStore& events,
   }
   out += line + "\n\n";
   if (events.empty()) out += "No events.\n";
-  tell(out);
+  write(out);
 
-  tell_table(
+  write_table(
       "", {}, events, [](Kind) { return true; },
       [](const Event& event) -> Cells {
         return {format_value(event.time_s, std::max(event.time_u_s, 1e-5)) + " s",
                 "± " + format_u(std::max(event.time_u_s, 1e-6)), row_of(event.kind).words(event)};
       },
-      tell);
-  tell_table(
+      write);
+  write_table(
       "\nRuns\n",
       {"run", "way", "time s", "current A", "end kPa", "rise kPa/s", "feed path Ω", "return path Ω",
        "shaft rev/min"},
@@ -115,8 +115,8 @@ void tell_summary(const CaptureFacts& facts, const EventStore& events,
                 plain(event, "return_path_resistance"),
                 plain(event, "shaft_speed")};
       },
-      tell);
-  tell_table(
+      write);
+  write_table(
       "\nLine left alone\n",
       {"from s", "for s", "start kPa", "loses kPa/min", "time constant s", "leak Pa·m³/s",
        "hole mm"},
@@ -127,7 +127,7 @@ void tell_summary(const CaptureFacts& facts, const EventStore& events,
                 plain(event, "time_constant"),    plain(event, "leak_rate"),
                 plain(event, "leak_hole")};
       },
-      tell);
+      write);
 
   std::set<std::string> notes;
   bool caution = false;
@@ -148,7 +148,7 @@ void tell_summary(const CaptureFacts& facts, const EventStore& events,
     out +=
         "\nCaution: take the feed off. A motor that draws current without turning, or never cuts "
         "off,\noverheats in seconds. The maker's documents and local rules come first.\n";
-  if (!out.empty()) tell(out);
+  if (!out.empty()) write(out);
 }
 
 }  // namespace airlatch

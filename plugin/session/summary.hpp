@@ -8,9 +8,9 @@
 
 namespace airlatch {
 
-// One line an event, sorted by time, then a table of runs, one of decays, and remarks: told in
+// One line an event, sorted by time, then a table of runs, one of decays, and remarks: written in
 // pieces of whole lines, so that a day's need not be in memory at once.
-void tell_summary(const CaptureFacts& facts, const EventStore& events,
-                  const std::function<void(const std::string&)>& tell);
+void write_summary(const CaptureFacts& facts, const EventStore& events,
+                   const std::function<void(const std::string&)>& write);
 
 }  // namespace airlatch

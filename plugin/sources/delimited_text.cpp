@@ -21,7 +21,7 @@ namespace {
 constexpr std::size_t kMostColumns = 1024;
 constexpr std::size_t kStretch = 1024;   // rows handed out at a time
 constexpr std::size_t kSingle = 64;      // rows read one by one before plain ones are tried
-constexpr std::size_t kPart = 1U << 17;  // bytes of plain rows read by one hand at a time
+constexpr std::size_t kPart = 1U << 17;  // bytes of plain rows read by one thread at a time
 constexpr int kMostUnlike = 8;
 constexpr std::size_t kLook = 64;  // rows that must keep to a period before it is believed
 
@@ -210,7 +210,7 @@ class DelimitedText final : public Source {
     if (unit_text.empty()) return;
     const auto unit = parse_unit(unit_text);
     if (!unit || unit->dimension != Dimension::kTime)
-      refuse(place(0), fmt::format("'{}' is no unit of time", unit_text.substr(0, 40)),
+      refuse(place(0), fmt::format("'{}' is not a unit of time", unit_text.substr(0, 40)),
              "s, ms and us are known");
     time_unit_s_ = unit->scale;
   }
@@ -294,7 +294,7 @@ class DelimitedText final : public Source {
           return false;
         }
         refuse(place(c + shift),
-               fmt::format("'{}' is no number", trimmed_cell(cells_[c + shift]).substr(0, 40)),
+               fmt::format("'{}' is not a number", trimmed_cell(cells_[c + shift]).substr(0, 40)),
                comma_
                    ? "correct the cell or leave it empty"
                    : "correct the cell, leave it empty, or use ; as separator with decimal commas");
@@ -317,8 +317,8 @@ class DelimitedText final : public Source {
     std::size_t n = 0;
   };
 
-  // Rows of plain numbers in rising time, many at once, into parts_, which two hands share. False:
-  // the next row is none.
+  // Rows of plain numbers in rising time, many at once, into parts_, which two threads share.
+  // False: the next row is none.
   bool take_plain() {
     if (columns_ != used_columns_ || time_unit_s_ != 1 || first_row_ || ended_) return false;
     const std::string_view text = lines_.ahead();
@@ -424,7 +424,7 @@ class DelimitedText final : public Source {
         cut();
         return false;
       }
-      refuse(place(0), fmt::format("'{}' is no time", trimmed_cell(cells_[0]).substr(0, 40)),
+      refuse(place(0), fmt::format("'{}' is not a time", trimmed_cell(cells_[0]).substr(0, 40)),
              "seconds, or ISO 8601 date and time, can be read");
     }
     if (rows_ > 0 && time->ns <= last_ns_)

@@ -1,15 +1,15 @@
 // delimited_text.hpp: captures as rows of numbers (.csv, .tsv and the like).
 //
 // In    rows separated by `,` `;` or tab; decimal point, or decimal comma where the separator is
-//       not `,`; comment lines starting `#` (and `;` where that is not the separator); an optional
-//       header with names and units in brackets; a time column time, t, time_s or timestamp first
-//       (seconds, another unit in brackets, or ISO 8601), or --rate.
-// Out   one channel a column, values already in the role unit of the written unit (V, A, kPa,
-// degC).
-//       Empty cells and `nan` are missing samples (NaN); `inf`, `OL` are overloads (infinity).
+//       not `,`; comment lines starting with `#` (and `;` where that is not the separator); an
+//       optional header with names and units in brackets; a time column time, t, time_s or
+//       timestamp first (seconds, another unit in brackets, or ISO 8601), or --rate.
+// Out   one channel a column, values converted from the written unit to the role unit (V, A, kPa,
+//       degC). Empty cells and `nan` are missing samples (NaN); `inf`, `OL` are overloads
+//       (infinity).
 // How   rows that keep to an even period within their printed resolution get a SampleClock, so that
-//       the same numbers decode alike from text and from an evenly sampled file; as soon as one
-//       does not, times go out as they are written.
+//       the same numbers decode alike from text and from an evenly sampled file; from the first row
+//       that does not keep to it, times are handed out as written.
 // Cost  constant memory: one read buffer and one stretch of rows.
 #pragma once
 #include <memory>

@@ -86,7 +86,7 @@ LineReader::Reading LineReader::read_here() {
   if (to_ == room_ends()) {
     if (buffer_.size() > kLongest)
       throw InputError(ExitStatus::kUnusableData, name_, fmt::format("line {}", number_ + 1),
-                       "the line is longer than 1 MiB", "this is no table of samples");
+                       "the line is longer than 1 MiB", "this is not a table of samples");
     buffer_.resize(buffer_.size() * 2);
   }
   const Reading reading = read_into(buffer_.data() + to_, room_ends() - to_);

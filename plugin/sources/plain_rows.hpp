@@ -1,4 +1,4 @@
-// plain_rows.hpp: the rows of a table that are plain numbers, which nearly all are, many at once.
+// plain_rows.hpp: reads rows of plain numbers, as nearly all rows of a table are, many at once.
 //
 // In    delimited text; how its columns lie.
 // Out   a float a column and row, in the channel's unit; the rows' times in ns.
@@ -37,7 +37,7 @@ struct PlainRows {
 
 // Takes rows until `most`, the last line end, or the first that is not plain. Times, where there
 // are any, rise from beyond `after_ns`. REQUIRES: at least one column; kTextSlack characters before
-// and behind the text may be read, whatever they are. `narrow` does without wide registers (for
+// and behind the text may be read, whatever they are. `narrow` does without SIMD registers (for
 // tests).
 constexpr std::size_t kTextSlack = 64;
 PlainRows take_plain_rows(std::string_view text, const PlainLayout& layout,

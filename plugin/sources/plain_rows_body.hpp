@@ -1,5 +1,5 @@
 // plain_rows_body.hpp: the work of plain_rows.cpp, which includes it once for any processor and
-// once for one with wide registers (AVX2 and all before it).
+// once for one with SIMD registers (AVX2 and all before it).
 // A bit for each character that is not 0.
 [[gnu::always_inline]] inline std::uint32_t bits_of(Bytes v) {
 #if defined(__SSE2__)
@@ -65,7 +65,7 @@ struct Doubts {
   }
 };
 
-// The cell [start, end). No branch hangs on what it holds: a processor could not guess it.
+// The cell [start, end). No branch depends on its content: a processor could not predict it.
 [[gnu::always_inline]] inline Number cell_of(const char* start, const char* end, Bytes other_mark,
                                              Doubts& doubts) {
   Number out;

@@ -1,9 +1,9 @@
-// read_ahead.hpp: a source that is read in a thread of its own, a little ahead of who decodes it.
+// read_ahead.hpp: a source that is read in a thread of its own, a little ahead of the decoding.
 //
 // In    any source over a file.
 // Out   the same blocks, errors and damage in the same order.
 // How   one thread fills batches, of which a few wait, and more where the source gives many values
-//       at once; what is handed out does not hang on how the threads run.
+//       at once; what is handed out does not depend on how the threads run.
 // Cost  kMostBatches * kBatch_values values at most, and a copy of each.
 #pragma once
 #include <condition_variable>

@@ -25,7 +25,7 @@ class Recording final : public Source {
     std::string magic(mcap::kMagic.size(), '\0');
     if (!file_ || std::fread(magic.data(), 1, magic.size(), file_.get()) != magic.size() ||
         magic != mcap::kMagic)
-      throw refuse("this is no MCAP file", "name a recording");
+      throw refuse("this is not an MCAP file", "name a recording");
     std::fseek(file_.get(), 0, SEEK_END);
     size_ = std::ftell(file_.get());
     std::fseek(file_.get(), static_cast<long>(magic.size()), SEEK_SET);
@@ -114,7 +114,7 @@ class Recording final : public Source {
   void declare(std::string_view content) {
     mcap::Reader in(content);
     const auto id = in.get<std::uint16_t>();
-    (void)in.get<std::uint16_t>();  // the schema: the topic tells what it is
+    (void)in.get<std::uint16_t>();  // the schema: the topic says what it is
     const std::string_view topic = in.string(), encoding = in.string();
     mcap::Reader about(in.string());
     if (!in.good() || encoding != "protobuf" || !topic.starts_with("/samples/")) return;

@@ -1,9 +1,9 @@
 // recording.hpp: the program's own recordings (MCAP), read back.
 //
 // In    an MCAP file whose channels hold airlatch.v1.SampleBlock.
-// Out   the blocks in the order in which they were recorded; chunk by chunk, each checked by its
-// CRC. A recording that ends without its index (a kill, a pulled plug, a full disk) is read up to
-// its last whole chunk, and `damage()` says that it was cut.
+// Out   the blocks in the order in which they were recorded, chunk by chunk, each checked by its
+//       CRC. A recording that ends without its index (a kill, a pulled plug, a full disk) is read
+//       up to its last complete chunk, and `damage()` says that it was cut.
 #pragma once
 #include <memory>
 #include <string>

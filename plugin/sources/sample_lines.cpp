@@ -22,14 +22,14 @@ std::int64_t to_ns(double time_s) {
 float value_of(const nlohmann::json& value) {
   if (value.is_null()) return kMissing;
   if (value.is_boolean()) return value.get<bool>() ? 1.0F : 0.0F;
-  if (!value.is_number()) throw LineError("a value is no number");
+  if (!value.is_number()) throw LineError("a value is not a number");
   return value.get<float>();
 }
 
 double number_of(const nlohmann::json& line, const char* key) {
   const auto at = line.find(key);
   if (at == line.end() || !at->is_number())
-    throw LineError(std::string("\"") + key + "\" is missing or no number");
+    throw LineError(std::string("\"") + key + "\" is missing or not a number");
   return at->get<double>();
 }
 
@@ -71,7 +71,7 @@ float field_value(std::string_view& text, const std::string& key) {
   const char *from = value.data(), *to = from + value.size();
   const auto [end, error] = std::from_chars(from + (value.starts_with('+') ? 1 : 0), to, number);
   const bool whole = end == to || (end + 1 == to && (*end == 'i' || *end == 'u'));
-  if (error != std::errc() || !whole) throw LineError("field " + key + " is no number");
+  if (error != std::errc() || !whole) throw LineError("field " + key + " is not a number");
   return static_cast<float>(number);
 }
 
@@ -80,15 +80,15 @@ float field_value(std::string_view& text, const std::string& key) {
 std::vector<LineSamples> parse_json_line(std::string_view text) {
   if (text.find_first_not_of(" \t\r") == std::string_view::npos) return {};
   const auto line = nlohmann::json::parse(text, nullptr, false);
-  if (line.is_discarded() || !line.is_object()) throw LineError("this is no JSON object");
+  if (line.is_discarded() || !line.is_object()) throw LineError("this is not a JSON object");
   const auto channel = line.find("channel");
   if (channel == line.end() || !channel->is_string())
-    throw LineError("\"channel\" is missing or no text");
+    throw LineError("\"channel\" is missing or not text");
   LineSamples samples;
   samples.channel = channel->get<std::string>();
   samples.time_ns = to_ns(number_of(line, "time_s"));
   if (const auto values = line.find("values"); values != line.end()) {
-    if (!values->is_array()) throw LineError("\"values\" is no list");
+    if (!values->is_array()) throw LineError("\"values\" is not a list");
     for (const auto& value : *values) samples.values.push_back(value_of(value));
     samples.clock = clock_of(number_of(line, "period_s"), samples.time_ns);
     if (samples.values.empty()) return {};
@@ -128,7 +128,7 @@ std::vector<LineSamples> parse_line_protocol(std::string_view text) {
   std::int64_t time_ns = 0;
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), time_ns);
   if (text.empty() || error != std::errc() || end != text.data() + text.size())
-    throw LineError("the time stamp (whole nanoseconds) is missing or no number");
+    throw LineError("the time stamp (whole nanoseconds) is missing or not a number");
   if (std::abs(static_cast<double>(time_ns)) > kLatest_s * 1e9)
     throw LineError("the time is not within 4e9 s of its origin");
   for (LineSamples& samples : out) samples.time_ns = time_ns;

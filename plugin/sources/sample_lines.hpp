@@ -4,8 +4,8 @@
 //       {"channel":"motor_a","time_s":1.25,"period_s":0.0001,"values":[2.31,2.30]} a line (null is
 //       a missing sample); or the InfluxDB line protocol, whose field keys are channel names and
 //       whose time stamps are nanoseconds.
-// Out   stretches of one channel each. Times are nanoseconds from the origin the sender counts
-// from. Bad lines throw LineError, which says what is wrong; nothing of such a line is used.
+// Out   stretches of one channel each. Times are nanoseconds from the sender's own origin. Bad
+//       lines throw LineError, which says what is wrong; nothing of such a line is used.
 #pragma once
 #include <stdexcept>
 #include <string>

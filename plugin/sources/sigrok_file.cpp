@@ -77,7 +77,7 @@ class Stream {
       const ZipFile::Entry& chunk = *chunks[next_];
       try {
         if (chunk.size % unit_ != 0)
-          throw std::runtime_error("its size is no whole number of samples");
+          throw std::runtime_error("its size is not a whole number of samples");
         if (chunk.size == 0) {
           ++next_;
           continue;
@@ -143,7 +143,7 @@ class SigrokFile final : public Source {
     const ZipFile::Entry* metadata = zip_.find("metadata");
     if (!version || !metadata)
       refuse(version ? "entry metadata" : "entry version",
-             "a zip without this entry is no libsigrok session",
+             "a zip without this entry is not a libsigrok session",
              "name a session file, or unpack the zip and name the capture in it");
     const std::string number = text(*version);
     if (number != "1" && number != "2")
@@ -321,7 +321,7 @@ class SigrokFile final : public Source {
   }
 
   void note(const std::string& what) {
-    if (!damage_.empty()) return;  // the first one tells the tale
+    if (!damage_.empty()) return;  // only the first one is reported
     damage_ = InputError(ExitStatus::kUnusableData, path_, "", what,
                          "what is sound was decoded; copy or record the file again for the rest")
                   .what();

@@ -3,10 +3,10 @@
 // In    a zip with `version`, `metadata` and data entries logic-1[-M] and analog-1-N-M.
 // Out   blocks of all channels side by side in time; logic bits as channels of 0 and 1.
 // How   libsigrok's own replay hands out one channel after the other and lets damaged chunks pass
-// as
-//       data. Here every chunk's size and CRC are checked before its samples are handed out, and
-//       what does not fit together is told: `damage()`, or InputError where nothing sound can be
-//       had. A file cut short (its directory lost) is read as far as its entries are whole.
+//       as data. Here the size and CRC of every chunk are checked before its samples are handed
+//       out, and what is inconsistent is reported: by `damage()`, or by InputError where nothing
+//       sound can be read. A file cut short (its directory lost) is read as far as its entries are
+//       complete.
 // Cost  one chunk a channel in memory while chunks are at most kWholeChunk bytes; larger chunks are
 //       checked in a pass of their own and then streamed.
 #pragma once

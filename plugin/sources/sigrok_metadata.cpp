@@ -57,7 +57,7 @@ void rate(const std::string& value, SigrokMetadata& out) {
     }
   }
   if (seen == 0 || digits > 1'000'000'000'000 / factor * (den > 1 ? 1000 : 1))
-    refuse(fmt::format("samplerate={} is no rate", value.substr(0, 40)));
+    refuse(fmt::format("samplerate={} is not a rate", value.substr(0, 40)));
   out.rate_num = digits * factor;
   out.rate_den = den;
 }
@@ -78,7 +78,7 @@ SigrokMetadata parse_sigrok_metadata(const std::string& text) {
       if (line.back() != ']') refuse("a section name is not closed");
       in_device = line.starts_with("[device ");
       if (in_device && seen_device)
-        refuse("it describes a second device, whose data cannot be told");
+        refuse("it describes a second device, whose data cannot be assigned");
       seen_device = seen_device || in_device;
       continue;
     }
@@ -102,11 +102,12 @@ SigrokMetadata parse_sigrok_metadata(const std::string& text) {
       out.unitsize = count(key, value, 8);
       if (out.unitsize == 0) refuse("unitsize=0");
     } else if (key == "total probes") {
-      if (out.probes > 0 || out.analog > 0) refuse("the totals stand twice or in the wrong order");
+      if (out.probes > 0 || out.analog > 0)
+        refuse("the totals are given twice or in the wrong order");
       out.probes = count(key, value, SigrokMetadata::kMostChannels);
       out.names.resize(static_cast<std::size_t>(out.probes));
     } else if (key == "total analog") {
-      if (out.analog > 0) refuse("the totals stand twice or in the wrong order");
+      if (out.analog > 0) refuse("the totals are given twice or in the wrong order");
       out.analog = count(key, value, SigrokMetadata::kMostChannels);
       out.names.resize(static_cast<std::size_t>(out.probes + out.analog));
     } else if (key.starts_with("probe")) {

@@ -1,4 +1,4 @@
-// Which format a capture is in, told by its first bytes and never by its name.
+// Which format a capture is in, recognised by its first bytes and never by its name.
 #include <fmt/format.h>
 #include <sys/stat.h>
 

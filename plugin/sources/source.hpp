@@ -1,6 +1,6 @@
 // source.hpp: where samples come from, whatever the container.
 //
-// A source is opened, tells its channels, and then hands out stretches of raw samples in time
+// A source is opened, states its channels, and then hands out stretches of raw samples in time
 // order across channels: no channel runs more than kLargestLead_s of capture time (or one sample)
 // ahead of the others, so that what reads it needs bounded memory. Decoders never see a source.
 #pragma once
@@ -30,23 +30,24 @@ class Source {
   [[nodiscard]] virtual const std::vector<SourceChannel>& channels() const = 0;
   // Reads the next stretch of one channel. False at the end. The block borrows the source's
   // memory until the next call. Throws InputError where the data cannot be used at all; damage
-  // that leaves sound data before it ends the stream and is told by `damage()`.
+  // that leaves sound data before it ends the stream and is reported by `damage()`.
   virtual bool next(SampleBlock& block) = 0;
-  // Empty, or why the data end before the file says they should: one line, with place and mend.
+  // Empty, or why the data end before the file says they should: one line, with the
+  // place and how to correct it.
   [[nodiscard]] virtual std::string damage() const { return {}; }
-  // Values that come at once after a while of reading: what is read ahead had better hold them.
+  // Values that come at once after a while of reading: reading ahead should hold them all.
   [[nodiscard]] virtual std::size_t values_at_once() const { return 0; }
   // Fraction of the file read so far, 0 to 1; negative when it cannot be known (a pipe).
   [[nodiscard]] virtual double progress() const { return -1; }
 };
 
-// What a text or headerless source needs to be told.
+// What the user has to state for text or files without a header.
 struct OpenOptions {
   double rate_hz = 0;  // --rate: the time base of text without a time column
 };
 
-// Opens a capture, told apart by content; "-" is delimited text on stdin.
-// Throws InputError (exit status 65, 66 or 74) with file, place and mend.
+// Opens a capture, its format recognised by content; "-" is delimited text on stdin.
+// Throws InputError (exit status 65, 66 or 74) with file, place and how to correct it.
 std::unique_ptr<Source> open_source(const std::string& path, const OpenOptions& options = {});
 
 }  // namespace airlatch

@@ -1,8 +1,7 @@
 // units.hpp: units as people write them, as factor and offset to the role units V, A, kPa, degC.
 //
 // How   exact definitions: bar = 100 kPa; psi = 0.45359237 kg x 9.80665 m/s2 / (0.0254 m)2; inHg
-// and
-//       mmHg from 13595.1 kg/m3 x 9.80665 m/s2 (conventional, 0 degC); SI prefixes.
+//       and mmHg from 13595.1 kg/m3 x 9.80665 m/s2 (conventional, 0 degC); SI prefixes.
 #pragma once
 #include <optional>
 #include <string>
@@ -20,8 +19,8 @@ struct Unit {
   double offset = 0;
 };
 
-// Nothing where the text is no unit of these. Case counts only where it tells prefixes apart (mA is
-// milli, MA mega).
+// Nothing where the text is no unit of these. Case counts only where it distinguishes prefixes (mA
+// is milli, MA mega).
 std::optional<Unit> parse_unit(std::string_view text);
 Dimension dimension_of(Role role);
 const char* unit_of(Role role);  // "V", "A", "kPa", "°C"

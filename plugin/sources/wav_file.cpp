@@ -15,7 +15,7 @@ namespace {
 
 constexpr int kMostTracks = 64;
 
-// Bytes that the `data` chunk promises, or 0 where it cannot be told; libsndfile itself reads what
+// Bytes that the `data` chunk promises, or 0 where it is not known; libsndfile itself reads what
 // is there and keeps silent about what is missing.
 std::uint64_t promised_bytes(const std::string& path, std::uint64_t& data_at) {
   std::FILE* file = std::fopen(path.c_str(), "rb");

@@ -47,7 +47,7 @@ zip_t* ZipFile::by_libzip() const {
 }
 
 // The directory of a plain zip (APPNOTE 6.3, 4.3.12 and 4.3.16), which nearly all are. False where
-// anything is out of the ordinary: that is libzip's to read.
+// anything is out of the ordinary: libzip reads that.
 bool ZipFile::read_directory() {
   constexpr std::size_t kEnd = zip_format::kEnd, kHead = zip_format::kEntryHead,
                         kLongestComment = 65535;
@@ -173,7 +173,7 @@ std::size_t ZipFile::Reader::read(std::span<std::byte> into) {
   if (filled > left_) throw std::runtime_error("longer than the directory says");
   left_ -= filled;
   if (left_ == 0 && !ended_) {
-    // libzip tells a wrong CRC only when it is asked for more than there is.
+    // libzip reports a wrong CRC only when it is asked for more than there is.
     std::byte more;
     const zip_int64_t got = lazy::zip_fread(file_.get(), &more, 1);
     if (got < 0)

@@ -1,4 +1,4 @@
-// zip_file.hpp: entries of a zip, checked; and what can be saved of one that is cut short.
+// zip_file.hpp: entries of a zip, checked; and the complete entries of a zip that is cut short.
 #pragma once
 #include <cstdint>
 #include <memory>
@@ -41,8 +41,8 @@ class ZipFile {
     bool ended_ = false;
   };
   [[nodiscard]] Reader open(const Entry& entry) const { return {by_libzip(), entry}; }
-  // A whole entry at once, by libdeflate where the directory tells where it lies: fast. False where
-  // that does not do (damaged, encrypted, zip64 ...): then a Reader reads it, or tells why not.
+  // A whole entry at once, by libdeflate where the directory says where it lies: fast. False where
+  // that does not do (damaged, encrypted, zip64 ...): then a Reader reads it, or says why not.
   [[nodiscard]] bool read_whole(const Entry& entry, std::span<std::byte> into) const;
 
  private:

@@ -1,4 +1,5 @@
-// zip_salvage.hpp: what is whole of a zip file whose end, and its directory with it, is lost.
+// zip_salvage.hpp: recovers the complete entries of a zip file whose end, with its directory, is
+// lost.
 //
 // In    a zip file that was cut short.
 // Out   a temporary copy up to the cut, with a directory of its own, for any reader of zips.

@@ -1,4 +1,5 @@
-// input_error.hpp: the one way this program refuses input: file, place, what is wrong, the mend.
+// input_error.hpp: the one way this program refuses input: file, place, what is wrong, how to
+// correct it.
 #pragma once
 #include <stdexcept>
 #include <string>

@@ -1,4 +1,4 @@
-// sha256.hpp: what identifies a capture and a report.
+// sha256.hpp: SHA-256 digests, by which captures and reports are identified.
 #pragma once
 #include <string>
 #include <string_view>

@@ -1,4 +1,4 @@
-// whole_file.hpp: a file that is there whole or not at all.
+// whole_file.hpp: a file that appears complete or not at all.
 //
 // Written beside its final place and renamed by `commit`; without it the temporary is removed.
 // Throws InputError: kCannotCreate, kReadWriteFailed.

@@ -1,8 +1,8 @@
 // worker.hpp: one thread that shares its owner's work.
 //
-// How   the pieces of a piece of work are taken one by one by whoever is free, so that neither
-//       waits long for the other; what each piece works on is its own, so that nothing depends on who
-//       takes it.
+// How   the pieces of a task are taken one by one by whichever thread is free, so that
+//       neither waits long for the other; what each piece works on is its own, so that nothing
+//       depends on who takes it.
 #pragma once
 #include <condition_variable>
 #include <cstddef>

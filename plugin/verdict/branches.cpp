@@ -145,7 +145,7 @@ void conclude(Report::LeakBudget& out, const Shares& shares,
     out.conclusion = fmt::format("The branch {} leaks.", name);
   } else if (shares.is_real(worst)) {
     out.conclusion = fmt::format(
-        "Cannot be told: {} seems to leak, but others cannot be told apart from it. Repeat the "
+        "Not decided: {} seems to leak, but others cannot be distinguished from it. Repeat the "
         "holds, each for a minute.",
         name);
   } else if (shares.is_real(0)) {
@@ -153,7 +153,7 @@ void conclude(Report::LeakBudget& out, const Shares& shares,
         "None of the branches that were closed leaks measurably; the loss is in the rest: pump, "
         "trunk, or a branch that was not closed.";
   } else {
-    out.conclusion = "Cannot be told: no part's loss is beyond its uncertainty.";
+    out.conclusion = "Not decided: no part's loss is beyond its uncertainty.";
   }
 }
 
@@ -167,8 +167,7 @@ Report::LeakBudget budget(const std::vector<Hold>& holds) {
   Report::LeakBudget out;
   out.direction = holds.front().decay.direction;
   if (whole == holds.end()) {
-    out.conclusion =
-        "Cannot be told: a capture of the whole line, with no branch closed, is missing.";
+    out.conclusion = "Not decided: a capture of the whole line, with no branch closed, is missing.";
     return out;
   }
   const bool by_volume = std::all_of(holds.begin(), holds.end(), [](const Hold& h) {
@@ -177,7 +176,7 @@ Report::LeakBudget budget(const std::vector<Hold>& holds) {
   const std::optional<Shares> each = shares(equations(holds, branches, by_volume));
   if (!each) {
     out.conclusion =
-        fmt::format("Cannot be told: these closings do not separate {}; close each of them alone.",
+        fmt::format("Not decided: these closings do not separate {}; close each of them alone.",
                     fmt::join(branches, ", "));
     return out;
   }

@@ -1,7 +1,8 @@
 // branches.hpp: which branch leaks, from holds with branches closed in turn.
 //
 // In    LEAK_DECAY events, each with the branches that were closed while the line was left alone.
-// Out   each branch's own share of the loss with its standard uncertainty, and what that tells.
+// Out   each branch's own share of the loss with its standard uncertainty, and what follows from
+//       it.
 // How   leaks side by side add: what a hold loses is the sum over the branches that were open, plus
 //       the rest (pump and trunk). Weighted linear least squares over all holds, uncertainties from
 //       its covariance (JCGM 101, 5; JCGM 100, H.3 for the form). A loss in kPa/min is turned into

@@ -14,7 +14,7 @@ constexpr double kDecided = 0.95;
 constexpr double kFed_v = 4.5;   // at or above: joined to the source (common practice, no source)
 constexpr double kRuns_a = 0.8;  // at or above: the motor runs
 constexpr double kShortest_s = 0.5;  // a shorter stretch is a clip on its way, or a coasting motor
-constexpr double kMoves_kpa = 3;     // a pressure change that tells the direction
+constexpr double kMoves_kpa = 3;     // a pressure change that shows the direction
 
 enum Use { kGround, kBlows, kSucks };
 
@@ -22,7 +22,7 @@ struct Trial {
   double start_s = 0, end_s = 0;
   std::array<bool, 3> high = {};
   bool ran = false, cut_off = false;
-  int way = 0;  // +1 blew, -1 sucked, 0 not told by the pressure
+  int way = 0;  // +1 blew, -1 sucked, 0 not shown by the pressure
 };
 
 std::array<bool, 3> high_of(const ContactSample& sample) {
@@ -108,7 +108,7 @@ double likelihood(const State& state, const Trial& trial) {
       p *= trial.high[third] == follows_plus ? kSure : 1 - kSure;
       sum += p;
     }
-  return ways ? sum / ways : 1;  // all three high: tells nothing
+  return ways ? sum / ways : 1;  // all three high: says nothing
 }
 
 const char* use_words(Use use) {
@@ -140,7 +140,7 @@ Report::ContactFinding find_contacts(const std::vector<ContactSample>& samples,
                                         : trial.way > 0 ? "it blew"
                                         : trial.way < 0
                                             ? "it sucked"
-                                            : "it ran, the pressure did not tell which way") +
+                                            : "it ran, the pressure did not show which way") +
                             (trial.cut_off ? ", and cut off by itself" : ""));
   }
   bool all_decided = true;
@@ -158,7 +158,7 @@ Report::ContactFinding find_contacts(const std::vector<ContactSample>& samples,
     all_decided = all_decided && decided;
   }
   if (all_decided) return out;
-  // The pair that most probably runs tells most.
+  // The pair that most probably runs is the most informative trial.
   double best = -1;
   for (std::size_t plus = 0; plus < 3; ++plus)
     for (std::size_t minus = 0; minus < 3; ++minus) {

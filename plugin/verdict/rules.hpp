@@ -1,4 +1,4 @@
-// rules.hpp: from evidence to findings, by a table of likelihoods anyone can read.
+// rules.hpp: from evidence to findings, by a table of likelihoods that anyone can read.
 //
 // How   naive Bayes: each finding has a prior and, for each statement, the probability that the
 //       statement holds when the finding is the truth. Independent evidence multiplies; evidence
@@ -60,7 +60,8 @@ std::optional<FindingCode> finding_of(const std::string& code);
 constexpr double kLeastLikelihood = 0.01;
 std::vector<Finding> judge(const EvidenceTable& evidence);
 
-// The same as the report's findings, with all their cautions once, and the last word's.
+// Adds them to the report as its findings, with each of their cautions once and a general one
+// last.
 void add_findings(Report& report, const EvidenceTable& evidence);
 
 // How often a finding is taken to be the case before anything is measured, as the table has it.

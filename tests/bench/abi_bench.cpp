@@ -26,7 +26,9 @@ const Rehearsal& capture() {
 struct Watch {
   Clock::time_point pushed;
   std::vector<double> ways_s;
-  void heard() { ways_s.push_back(std::chrono::duration<double>(Clock::now() - pushed).count()); }
+  void received() {
+    ways_s.push_back(std::chrono::duration<double>(Clock::now() - pushed).count());
+  }
 };
 
 double directly_s(std::size_t cut, Watch& watch) {
@@ -41,7 +43,7 @@ double directly_s(std::size_t cut, Watch& watch) {
   chain.on_event.connect([&](const Event& event) {
     bytes = to_wire(event);
     events += bytes.size();
-    watch.heard();
+    watch.received();
   });
   const std::size_t n = r.channels[0].values.size();
   for (std::size_t k = 0; k < n; k += cut)
@@ -70,7 +72,7 @@ double through_abi_s(std::size_t cut, Watch& watch) {
   options.channel_count = channels.size();
   options.context = &watch;
   options.on_event = [](const void*, std::size_t, void* data) {
-    static_cast<Watch*>(data)->heard();
+    static_cast<Watch*>(data)->received();
   };
   const auto start = Clock::now();
   airlatch_decoder* decoder = nullptr;

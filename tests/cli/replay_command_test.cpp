@@ -83,7 +83,7 @@ TEST_F(Replay, EveryFormatTellsTheSame) {
     ASSERT_EQ(other.size(), session.size()) << ran.err;
     for (std::size_t k = 0; k < other.size(); ++k) {
       EXPECT_EQ(other[k].kind, session[k].kind);
-      // Where a decay's window begins hangs on a fit.
+      // Where a decay's window begins depends on a fit.
       EXPECT_NEAR(other[k].time_s, session[k].time_s,
                   session[k].kind == Kind::LEAK_DECAY ? session[k].time_u_s : 1e-5);
       ASSERT_EQ(std::ssize(other[k].measures), std::ssize(session[k].measures));

@@ -318,8 +318,8 @@ int false_events(int hours) {
     channels[c].clock = SampleClock::of_rate(kRate_hz);
   }
   Chain chain(channels, {});
-  int heard = 0;
-  chain.on_event.connect([&](const Event&) { ++heard; });
+  int received = 0;
+  chain.on_event.connect([&](const Event&) { ++received; });
   Random random(kSeed);
   std::vector<float> values(10 * kRate_hz);
   for (std::int64_t block = 0; block < 360LL * hours; ++block)
@@ -338,7 +338,7 @@ int false_events(int hours) {
                   .values = values});
     }
   chain.finish();
-  return heard;
+  return received;
 }
 
 void absolute_table(const std::vector<std::pair<Setting, Score>>& all) {
@@ -383,11 +383,11 @@ int study(const std::string& folder) {
   const std::vector<LeakPoint> leaks = leak_table();
   plots(folder, all, leaks);
   absolute_table(all);
-  const int heard = false_events(24);
+  const int received = false_events(24);
   fmt::print(
       "\n24 simulated hours of quiet, noisy, drifting channels with spikes at 1 kS/s: {} "
       "events{}.\n",
-      heard, mark(heard == 0));
+      received, mark(received == 0));
   verdict_tables();
   for (const auto& [setting, score] : all) measures_table(setting, score);
   return 0;

@@ -1,5 +1,5 @@
-// sanitized.hpp: how much of a statistic is worth its time. The plain build tells the numbers;
-// under the sanitizers a few draws show what there is of wrong memory.
+// sanitized.hpp: how many draws of a statistic are worth their time. The plain build gives the
+// figures; under the sanitizers a few draws are enough to find wrong memory accesses.
 #pragma once
 
 namespace airlatch::test {

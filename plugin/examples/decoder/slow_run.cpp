@@ -1,5 +1,6 @@
 // A decoder from outside the tree: runs that take longer than a workshop likes, as a RUN_ON of
-// their own limit. It hears the events of all built-in decoders, and is tried on a drawn current.
+// their own limit. It receives the events of all built-in decoders, and is tried on a drawn
+// current.
 //
 //     slow_run      prints "slow: 2.00 s" for each run that was too long
 #include <cstdio>
@@ -23,7 +24,7 @@ class SlowRun final : public airlatch::Decoder {
     airlatch::Event slow;
     slow.kind = airlatch::Kind::RUN_ON;
     slow.time_s = lower.time_s;
-    tell(slow);
+    emit(slow);
   }
 
  private:

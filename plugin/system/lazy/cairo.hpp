@@ -1,4 +1,4 @@
-// cairo.hpp: what is used of cairo (drawing), loaded when it is first called.
+// cairo.hpp: the functions of cairo (drawing) that are used, loaded at their first call.
 #pragma once
 #include <cairo-pdf.h>
 #include <cairo-svg.h>

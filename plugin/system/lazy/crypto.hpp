@@ -1,4 +1,4 @@
-// crypto.hpp: what is used of OpenSSL (digests), loaded when it is first called.
+// crypto.hpp: the functions of OpenSSL (digests) that are used, loaded at their first call.
 #pragma once
 #include <openssl/evp.h>
 

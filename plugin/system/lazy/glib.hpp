@@ -1,5 +1,5 @@
-// glib.hpp: what is used of GLib, whose lists and values libsigrok hands over, loaded when it is
-// first called.
+// glib.hpp: the functions of GLib that are used, loaded at their first call: libsigrok passes its
+// lists and values.
 #pragma once
 #include <glib.h>
 
@@ -7,7 +7,7 @@
 
 namespace airlatch::lazy {
 
-// The compiler is told which results must not be dropped: not part of a type.
+// Attributes that say which results must not be dropped are not part of a type.
 #pragma GCC diagnostic push
 #pragma GCC diagnostic ignored "-Wignored-attributes"
 inline constexpr LazyLibrary kGlib{"libglib-2.0.so.0", "libglib2.0-0"};

@@ -12,7 +12,7 @@ namespace airlatch {
 
 struct LazyLibrary {
   const char* file;     // its soname: the interface that the headers describe
-  const char* package;  // Debian's, for who has to mend it
+  const char* package;  // Debian's, for the error message
 };
 
 // Throws InputError where the library or the function is not there.

@@ -1,4 +1,4 @@
-// libzip.hpp: what is used of libzip (archives), loaded when it is first called.
+// libzip.hpp: the functions of libzip (archives) that are used, loaded at their first call.
 #pragma once
 #include <zip.h>
 

@@ -1,4 +1,4 @@
-// sigrok.hpp: what is used of libsigrok (instruments), loaded when it is first called.
+// sigrok.hpp: the functions of libsigrok (instruments) that are used, loaded at their first call.
 #pragma once
 #include <libsigrok/libsigrok.h>
 

@@ -1,4 +1,4 @@
-// sndfile.hpp: what is used of libsndfile (sound files), loaded when it is first called.
+// sndfile.hpp: the functions of libsndfile (sound files) that are used, loaded at their first call.
 #pragma once
 #include <sndfile.h>
 

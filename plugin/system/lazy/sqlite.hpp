@@ -1,4 +1,4 @@
-// sqlite.hpp: what is used of SQLite (the ledger's file), loaded when it is first called.
+// sqlite.hpp: the functions of SQLite (the ledger's file) that are used, loaded at their first call.
 #pragma once
 #include <sqlite3.h>
 

@@ -1,4 +1,4 @@
-// The wide registers against a plain loop over single samples.
+// The SIMD registers against a plain loop over single samples.
 #include "decoders/stream/summary.hpp"
 
 #include <gtest/gtest.h>

@@ -35,16 +35,16 @@ Followed follow(double fast_ppm, double hours, unsigned seed) {
     const std::int64_t n = p * kPacket;
     follower.arrived(arrival_ns(n + kPacket), n + kPacket);
     std::int64_t until = 0;
-    const std::int64_t told_ns = follower.piece_of(n, &until).time_ns(n);
+    const std::int64_t given_ns = follower.piece_of(n, &until).time_ns(n);
     EXPECT_GT(until, n);
     const double true_s = static_cast<double>(n) * true_period_s;
-    const double late_s = static_cast<double>(told_ns - kHost_ns) * 1e-9 - true_s - kLeastDelay_s;
+    const double late_s = static_cast<double>(given_ns - kHost_ns) * 1e-9 - true_s - kLeastDelay_s;
     if (true_s > 900) out.worst_late_s = std::max(out.worst_late_s, std::abs(late_s));
     if (last_ns)
       out.worst_step_s = std::max(
           out.worst_step_s,
-          std::abs(static_cast<double>(told_ns - last_ns) * 1e-9 - kPacket * true_period_s));
-    last_ns = told_ns;
+          std::abs(static_cast<double>(given_ns - last_ns) * 1e-9 - kPacket * true_period_s));
+    last_ns = given_ns;
   }
   out.unfollowed_s = std::abs(hours * 3600 * fast_ppm * 1e-6);
   out.drift_ppm = follower.drift_ppm();

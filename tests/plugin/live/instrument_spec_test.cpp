@@ -42,8 +42,8 @@ TEST(InstrumentSpec, AValueMayHoldEqualsSignsOrNothing) {
 }
 
 TEST(InstrumentSpec, WhatIsNoSpecIsRefusedWithTheMend) {
-  EXPECT_NE(refused("demo:samplerate").find("'samplerate' is no key=value"), std::string::npos);
-  EXPECT_NE(refused("demo:=5").find("'=5' is no key=value"), std::string::npos);
+  EXPECT_NE(refused("demo:samplerate").find("'samplerate' is not key=value"), std::string::npos);
+  EXPECT_NE(refused("demo:=5").find("'=5' is not key=value"), std::string::npos);
   EXPECT_NE(refused("demo:").find("write driver:key=value"), std::string::npos);
   EXPECT_NE(refused("").find("no driver is named"), std::string::npos);
   EXPECT_NE(refused(":conn=x").find("no driver is named"), std::string::npos);

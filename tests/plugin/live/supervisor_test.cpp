@@ -241,7 +241,7 @@ TEST(Supervisor, OneThatDoesNotEndIsKilledAtTheEnd) {
   supervisor.start(never);
   const double begun_s = host_now_s();
   supervisor.end();
-  EXPECT_GE(host_now_s() - begun_s, Supervisor::kLastWords_s);
+  EXPECT_GE(host_now_s() - begun_s, Supervisor::kEnding_s);
   EXPECT_TRUE(::kill(orders->pid, 0) != 0 && errno == ESRCH);
 }
 

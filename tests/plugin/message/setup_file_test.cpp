@@ -136,7 +136,7 @@ TEST_F(SetupFile, Binary) {
     return {};
   };
   EXPECT_EQ(refused("no rig"),
-            "the host's rig: this is no airlatch.v1.Rig; serialise one, or hand over text");
+            "the host's rig: this is not an airlatch.v1.Rig; serialise one, or hand over text");
   Rig wrong = rig;
   wrong.channel[0].scale = 0;
   EXPECT_EQ(

@@ -49,7 +49,7 @@ template <typename V1>
 bool is_on_purpose(const std::string& what, const Oracle& said) {
   if (what.find("not UTF-8") != std::string::npos)
     return !said.what.empty() || !V1().ParseFromString(said.bytes);
-  if (what.find("stands twice") != std::string::npos) return true;
+  if (what.find("is given twice") != std::string::npos) return true;
   if (what.starts_with("\\U goes up to")) return true;
   return what.starts_with("a field's name is expected here, not \"[\"");
 }
@@ -438,7 +438,7 @@ TEST(TextFormat, ErrorsSayWhatIsKnown) {
             "the fields are name, channel, contact_a_direction, line_volume_ml, line_volume_u_ml, "
             "commutator_segments, ripples_per_turn, nominal_voltage_v");
   const Refused value = refused("contact_a_direction: UP");
-  EXPECT_EQ(value.what, "\"UP\" is no value of the field \"contact_a_direction\"");
+  EXPECT_EQ(value.what, "\"UP\" is not a value of the field \"contact_a_direction\"");
   EXPECT_EQ(value.mend, "the values are PRESSURE, VACUUM");
   EXPECT_EQ(refused("channel { source: \"a\" ").what,
             "a field's name is expected here, not the end of the text");
@@ -448,7 +448,7 @@ TEST(TextFormat, ErrorsSayWhatIsKnown) {
 
 TEST(TextFormat, OnPurposeOtherwise) {
   EXPECT_EQ(refused("line_volume_ml: 0\nline_volume_ml: 5").what,
-            "the field \"line_volume_ml\" stands twice");
+            "the field \"line_volume_ml\" is given twice");
   EXPECT_EQ(refused("name: \"Gr\xfcn\"").mend, "save the file as UTF-8");
   EXPECT_EQ(refused("name: '\\U00110000'").what, "\\U goes up to \\U0010ffff");
   EXPECT_EQ(refused("name: \"x\" [a.b]: 1").where, (Place{1, 11}));

@@ -90,7 +90,7 @@ TEST(Recording, CutAnywhere) {
       before = n;
     } catch (const InputError& error) {
       EXPECT_EQ(error.status(), ExitStatus::kUnusableData);
-      ++refused;  // too short to tell its channels
+      ++refused;  // too short to name its channels
     }
   }
   EXPECT_GE(before + 700, kBlocks * kSamples);

@@ -57,13 +57,13 @@ TEST_F(JobReportTest, BeforeAndAfter) {
 
 // Captures are decoded side by side, or one after the other where somebody listens.
 TEST_F(JobReportTest, SideBySideIsTheSameAsOneAfterTheOther) {
-  std::vector<std::string> heard;
+  std::vector<std::string> received;
   JobListener listener;
-  listener.on_event = [&](const Event& event) { heard.push_back(to_wire(event)); };
+  listener.on_event = [&](const Event& event) { received.push_back(to_wire(event)); };
   const JobReport one = make("left rear", listener);
   const JobReport both = make("left rear");
   EXPECT_EQ(to_wire(one.report), to_wire(both.report));
-  EXPECT_EQ(heard.size(), static_cast<std::size_t>(std::ssize(both.report.events)));
+  EXPECT_EQ(received.size(), static_cast<std::size_t>(std::ssize(both.report.events)));
 }
 
 TEST_F(JobReportTest, WritesFourFilesThatAgree) {

@@ -49,7 +49,7 @@ TEST(RigMatch, TheRigGoesFirst) {
   ASSERT_EQ(match.channels.size(), 1U);
   EXPECT_EQ(match.source_channel[0], 1U);
   EXPECT_EQ(*match.channels[0].rig.scale, 50);
-  EXPECT_FALSE(match.remarks.empty());  // line_kpa is told as not used
+  EXPECT_FALSE(match.remarks.empty());  // line_kpa is reported as not used
 }
 
 TEST(RigMatch, RigEntriesWithoutAChannelAreTold) {

@@ -167,10 +167,10 @@ TEST_F(DelimitedText, BadTablesAreRefusedWithLineAndColumn) {
   const Case cases[] = {
       {"time,a,b\n0,1,2\n1,2\n", "line 3: 2 cells, but the table has 3 columns"},
       {"time,a,b\n0,1,2\n1,2,3,4\n", "line 3: 4 cells"},
-      {"time,a,b\n0,1,2\n1,two,3\n", "line 3, column 2: 'two' is no number"},
+      {"time,a,b\n0,1,2\n1,two,3\n", "line 3, column 2: 'two' is not a number"},
       {"time,a\n0,1\n1,2\n0.5,3\n", "line 4, column 1: the time goes backwards"},
       {"time,a\n0,1\n1,2\n1,3\n", "the time of the row before again"},
-      {"time,a\nnoon,1\n", "line 2, column 1: 'noon' is no time"},
+      {"time,a\nnoon,1\n", "line 2, column 1: 'noon' is not a time"},
       {"time\n0\n1\n", "a time column and nothing else"},
       {"time [parsec],a\n0,1\n", "no unit of time"},
       {"time,a\n", "no samples"},

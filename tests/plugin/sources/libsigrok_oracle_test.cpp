@@ -22,7 +22,7 @@ namespace airlatch {
 namespace {
 using namespace test;
 
-// libsigrok forgets a few hundred bytes with every session it loads; that is not ours to mend.
+// libsigrok forgets a few hundred bytes with every session it loads; that is not ours to fix.
 struct ForgetLeaks {
   ForgetLeaks() { leaks(false); }
   ~ForgetLeaks() { leaks(true); }

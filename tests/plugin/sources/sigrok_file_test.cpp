@@ -1,4 +1,4 @@
-// Session files: sound ones read to the bit, damaged ones told. The damages are those that
+// Session files: sound ones read to the bit, damaged ones reported. The damages are those that
 // libsigrok's own replay lets pass or stumbles over.
 #include "plugin/sources/sigrok_file.hpp"
 
@@ -134,7 +134,7 @@ TEST_F(SigrokFileTest, MissingAndOverloadPassThrough) {
   EXPECT_EQ(values[3], -inf);
 }
 
-// ---- damage that leaves nothing sound: status 65, one line with file, place and mend
+// ---- damage that leaves nothing sound: status 65, one line with file, place and remedy
 
 struct Broken {
   const char* name;
@@ -156,7 +156,7 @@ TEST_F(SigrokFileTest, UnusableFilesAreRefusedInOneLine) {
       {"no section", {{"version", "2"}, {"metadata", "hello"}, {"analog-1-1-1", data}}, "no '='"},
       {"rate text",
        {{"version", "2"}, {"metadata", metadata("fast", 1)}, {"analog-1-1-1", data}},
-       "samplerate=fast is no rate"},
+       "samplerate=fast is not a rate"},
       {"rate 0",
        {{"version", "2"}, {"metadata", metadata("0", 1)}, {"analog-1-1-1", data}},
        "give it with --rate HZ"},
@@ -170,7 +170,7 @@ TEST_F(SigrokFileTest, UnusableFilesAreRefusedInOneLine) {
        "--rate HZ"},
       {"negative rate",
        {{"version", "2"}, {"metadata", metadata("-5 kHz", 1)}, {"analog-1-1-1", data}},
-       "is no rate"},
+       "is not a rate"},
       {"names beyond totals",
        {{"version", "2"},
         {"metadata", metadata("1 kHz", 1, "analog2=b\n")},
@@ -196,7 +196,7 @@ TEST_F(SigrokFileTest, UnusableFilesAreRefusedInOneLine) {
        {{"version", "2"},
         {"metadata", metadata("1 kHz", 1, "total analog=1\n")},
         {"analog-1-1-1", data}},
-       "totals stand twice"},
+       "totals are given twice"},
       {"totals too low",
        {{"version", "2"}, {"metadata", good}, {"analog-1-1-1", data}, {"analog-1-2-1", data}},
        "belongs to no channel"},
@@ -241,7 +241,7 @@ TEST_F(SigrokFileTest, ARateGivenByHandServesAFileWithoutOne) {
   EXPECT_EQ(read_all(path, {.rate_hz = 0.5}).channels[0].clock, SampleClock::of_rate(1, 2));
 }
 
-// ---- damage behind sound data: decoded as far as it is sound, and told
+// ---- damage behind sound data: decoded as far as it is sound, and reported
 
 TEST_F(SigrokFileTest, AFlippedByteIsNeverDelivered) {
   for (const bool deflate : {false, true}) {
@@ -298,7 +298,7 @@ TEST_F(SigrokFileTest, TotalsTooHigh) {
   EXPECT_NE(content.damage.find("ch2 has no data"), std::string::npos);
 }
 
-// Cut at every 37th byte: never a crash, never a wrong sample, always told.
+// Cut at every 37th byte: never a crash, never a wrong sample, always reported.
 TEST_F(SigrokFileTest, CutAnywhere) {
   const auto a = ramp(600), b = ramp(600, 50);
   const std::string path = zip({{"version", "2"},

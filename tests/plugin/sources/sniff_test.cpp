@@ -1,4 +1,4 @@
-// Formats are told by content, never by a name's ending.
+// Formats are recognised by content, never by a name's ending.
 #include <gtest/gtest.h>
 #include <sndfile.h>
 

@@ -114,10 +114,10 @@ TEST(FindContacts, NeverNamesWrong) {
     EXPECT_EQ(found.next_trial.empty(), all);
   }
   std::printf("named %d, undecided %d\n", named, undecided / 3);
-  EXPECT_GT(named, 0);  // a few random trials seldom decide; the led test holds the bar
+  EXPECT_GT(named, 0);  // a few random trials seldom decide; the next test sets the bar
 }
 
-// Who does what it says next has all three in a handful of trials.
+// Following its advice identifies all three contacts in a handful of trials.
 TEST(FindContacts, FollowingTheNextTrialDecides) {
   std::array<int, 3> order = {0, 1, 2};
   std::size_t most = 0;
