@@ -44,6 +44,21 @@ Range widest(const Range& a, const Range& b) {
   return out;
 }
 
+// What both allow.
+Range narrowest(Range a, const Range& b) {
+  if (b.min) a.min = a.min ? std::max(*a.min, *b.min) : b.min;
+  if (b.max) a.max = a.max ? std::min(*a.max, *b.max) : b.max;
+  return a;
+}
+
+// Of a step, which may limit a measure several times; nothing where it does not.
+std::optional<Range> range_of(const Plan::Step& step, std::string_view measure) {
+  std::optional<Range> out;
+  for (const Plan::Limit& limit : step.limit)
+    if (limit.measure == measure) out = narrowest(out.value_or(Range{}), {limit.min, limit.max});
+  return out;
+}
+
 // P(truth beyond the limit), for a value that lies `past` it (below 0: inside).
 double tail(double past, double u, double limit) {
   const double spread = past > 0 ? std::hypot(u, 0.05 * limit) : u;
@@ -72,34 +87,37 @@ bool fits(const Plan::Step& step, Kind kind, Direction direction) {
   return step.expect == kind && agree(step.direction, direction);
 }
 
-Range Limits::of(Kind kind, Direction direction, std::string_view measure) const {
-  const Kind judged = judged_as(kind);
-  std::optional<Range> found;
-  for (const auto& [key, range] : of_plan_) {
-    const auto& [of_kind, of_direction, of_measure] = key;
-    if ((of_kind != kind && of_kind != judged) || of_measure != measure ||
-        !agree(of_direction, direction))
-      continue;
-    found = found ? widest(*found, range) : range;
+std::optional<Range> Limits::of_plan(Kind kind, Direction direction,
+                                     std::string_view measure) const {
+  std::optional<Range> out;
+  for (const Plan::Step& step : steps_) {
+    if (!fits(step, kind, direction) && !fits(step, judged_as(kind), direction)) continue;
+    const std::optional<Range> range = range_of(step, measure);
+    if (range) out = out ? widest(*out, *range) : *range;
   }
-  if (found) return *found;
+  return out;
+}
+
+Range Limits::of(Kind kind, Direction direction, std::string_view measure) const {
+  if (const std::optional<Range> range = of_plan(kind, direction, measure)) return *range;
   for (const BuiltIn& built_in : kBuiltIn)
-    if (built_in.kind == judged && built_in.measure == measure &&
+    if (built_in.kind == judged_as(kind) && built_in.measure == measure &&
         agree(built_in.direction, direction))
       return built_in.range;
   return {};
 }
 
-Limits limits_of(const Plan& plan) {
-  Limits limits;
-  for (const Plan::Step& step : plan.step)
-    for (const Plan::Limit& limit : step.limit) {
-      const Range range{limit.min, limit.max};
-      const auto [at, added] = limits.of_plan_.try_emplace(
-          Limits::Key{step.expect, step.direction, limit.measure}, range);
-      if (!added) at->second = widest(at->second, range);
-    }
-  return limits;
+bool Limits::wait_for(const Event& event) const {
+  const auto keeps = [&](const Plan::Limit& limit) {
+    const Measure* m = find_measure(event, limit.measure);
+    return m && within({limit.min, limit.max}, *m) == Within::kYes;
+  };
+  return std::any_of(steps_.begin(), steps_.end(), [&](const Plan::Step& step) {
+    return fits(step, event.kind, event.direction) &&
+           std::all_of(step.limit.begin(), step.limit.end(), keeps);
+  });
 }
+
+Limits limits_of(const Plan& plan) { return Limits(plan.step); }
 
 }  // namespace airlatch

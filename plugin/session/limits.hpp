@@ -2,15 +2,15 @@
 //
 // In    a plan.
 // Out   for a measure of an event, its limit: the plan's, where a step that waits for such an event
-//       limits it (the widest of them, if several do), else the built-in one.
+//       limits it (the widest of them, if several do; all of a step's own hold together), else the
+//       built-in one.
 // How   built-in limits are our own (common practice, no source). Whether a value is inside is
 //       decided with a guard band of twice its standard uncertainty (ILAC-G8:09/2019, 4.2.3).
 #pragma once
-#include <map>
 #include <optional>
-#include <string>
 #include <string_view>
-#include <tuple>
+#include <utility>
+#include <vector>
 
 #include "decoders/event.hpp"
 #include "decoders/setup.hpp"
@@ -34,13 +34,18 @@ double probability_outside(const Range& range, const Measure& measure);
 
 class Limits {
  public:
+  explicit Limits(std::vector<Plan::Step> steps) : steps_(std::move(steps)) {}
+
   // Empty where neither the plan nor the built-in limits say anything.
   [[nodiscard]] Range of(Kind kind, Direction direction, std::string_view measure) const;
+  // The plan's; nothing where no step limits it.
+  [[nodiscard]] std::optional<Range> of_plan(Kind kind, Direction direction,
+                                             std::string_view measure) const;
+  // Whether a step waits for just such an event, and it keeps all of that step's limits.
+  [[nodiscard]] bool wait_for(const Event& event) const;
 
  private:
-  friend Limits limits_of(const Plan& plan);
-  using Key = std::tuple<Kind, Direction, std::string>;
-  std::map<Key, Range, std::less<>> of_plan_;  // direction UNKNOWN: of steps for either
+  std::vector<Plan::Step> steps_;
 };
 
 // Whether a step waits for such an event.

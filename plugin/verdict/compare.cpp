@@ -34,14 +34,25 @@ const std::map<std::string, int>& good() {
   return all;
 }
 
-using Key = std::tuple<std::string, Direction, int>;  // family, direction, which of them
+// Of events that are paired. Rests come first, then runs, then starts.
+struct Key {
+  Family family = Family::kNone;
+  Direction direction = Direction::UNKNOWN;
+  int index = 0;  // which of them
+  bool operator<(const Key& other) const {
+    return std::tie(other.family, direction, index) <
+           std::tie(family, other.direction, other.index);
+  }
+};
 // Within a family the order of events is that of their instants, capture after capture.
 std::map<Key, Event> keyed(const std::vector<Event>& events) {
-  std::map<std::pair<std::string, Direction>, int> count;
+  std::map<std::pair<Family, Direction>, int> count;
   std::map<Key, Event> out;
   for (const Event& event : events) {
-    const std::string name = family_words(row_of(event.kind).family);
-    if (!name.empty()) out[{name, event.direction, count[{name, event.direction}]++}] = event;
+    const Family family = row_of(event.kind).family;
+    if (family == Family::kNone) continue;
+    const int index = count[{family, event.direction}]++;
+    out[{family, event.direction, index}] = event;
   }
   return out;
 }
@@ -61,7 +72,8 @@ std::vector<Report::Change> compare_events(const std::vector<Event>& before,
   for (const auto& [key, event] : was) keys.insert(key);
   for (const auto& [key, event] : is) keys.insert(key);
   for (const Key& key : keys) {
-    const auto& [name, direction, index] = key;
+    const auto& [family, direction, index] = key;
+    const char* name = family_words(family);
     Report::Change one;
     one.event = index > 0 ? fmt::format("{}, {} {}", name, direction_words(direction), index + 1)
                           : fmt::format("{}, {}", name, direction_words(direction));

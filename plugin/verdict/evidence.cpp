@@ -22,12 +22,22 @@ std::string cite(const Event& event, const Measure* measure) {
   return text;
 }
 
+namespace {
+// A range's one side.
+Range lower(const Range& range) { return {.min = range.min}; }
+Range upper(const Range& range) { return {.max = range.max}; }
+}  // namespace
+
 class EvidenceGatherer::Inner {
  public:
   explicit Inner(Limits limits) : limits_(std::move(limits)) {}
 
   void take(const EventStore& events) {
-    events.for_each([&](const Event& event) { take(event, events); });
+    events.for_each([&](const Event& event) {
+      if (is_fault_by_itself(event.kind) && limits_.wait_for(event)) return;
+      take(event, events);
+    });
+    running_ = {};  // whatever ran: no stop will come any more
     for (std::size_t contact = 0; contact < kContacts; ++contact) settle(contact);
   }
 
@@ -78,10 +88,18 @@ class EvidenceGatherer::Inner {
     at(s).known = true;
     at(s).probability = probability;
   }
+  // Such an event is evidence by being there; where the plan waits for it, it is none.
+  static bool is_fault_by_itself(Kind kind) {
+    return kind == Kind::NO_RESPONSE || kind == Kind::RUN_ON || kind == Kind::LOCKED_ROTOR ||
+           kind == Kind::DROPOUT;
+  }
+  // Each statement but that of the source is of a measure that is too high.
   void limit(Statement s, const Event& event, const char* name) {
-    if (const Measure* m = find_measure(event, name))
-      saw(s, probability_outside(limits_.of(event.kind, event.direction, name), *m),
-          cite(event, m));
+    const Measure* m = find_measure(event, name);
+    if (!m) return;
+    const Range range = limits_.of(event.kind, event.direction, name);
+    saw(s, probability_outside(s == Statement::kSourceLow ? lower(range) : upper(range), *m),
+        cite(event, m));
   }
 
   // Each kind that is evidence. The others say nothing of a fault, and are not named: a new kind
@@ -117,7 +135,7 @@ class EvidenceGatherer::Inner {
   void started(const Event& event) {
     const std::size_t contact = contact_of(event);
     waiting_[contact].dead.reset();
-    ran_[contact] = tried_[contact] = true;
+    ran_[contact] = tried_[contact] = running_[contact] = true;
     inrush_[contact] = event;
   }
 
@@ -146,6 +164,7 @@ class EvidenceGatherer::Inner {
   }
 
   void stopped(const Event& event) {
+    running_[contact_of(event)] = false;
     if (const Missing* level = find_missing(event, "level");
         level && level->code == MissingCode::NOT_TOLD_FROM_ZERO) {
       saw(Statement::kSourceLow, 0.99, cite(event));
@@ -157,9 +176,10 @@ class EvidenceGatherer::Inner {
     winding(event);
   }
 
+  // At a new feed, which ends no run when it is the end of a break in the wiring.
   void settle(std::size_t contact) {
     settle_dead(contact);
-    settle_runs_on(contact);
+    if (!running_[contact]) settle_runs_on(contact);
   }
 
   void settle_dead(std::size_t contact) {
@@ -184,7 +204,8 @@ class EvidenceGatherer::Inner {
       const Direction side = event.direction != Direction::UNKNOWN ? event.direction
                              : p->value < 0                        ? Direction::VACUUM
                                                                    : Direction::PRESSURE;
-      low = probability_outside(limits_.of(event.kind, side, "end_pressure"), *p);
+      const Range range = limits_.of(event.kind, side, "end_pressure");
+      low = probability_outside(side == Direction::VACUUM ? upper(range) : lower(range), *p);
     }
     saw(Statement::kRunsOnFull, 1 - low, cite(event, p));
     saw(Statement::kRunsOnLow, low, cite(event, p));
@@ -213,6 +234,9 @@ class EvidenceGatherer::Inner {
     const Measure* level = find_measure(level_[contact], "level");
     const Measure* peak = find_measure(inrush_[contact], "inrush_peak");
     if (!level || !peak || !(peak->value > 0)) return;
+    // A plan that limits the inrush has the winding judged by it.
+    const auto inrush = limits_.of_plan(Kind::MOTOR_START, inrush_[contact].direction, peak->name);
+    if (inrush && within(*inrush, *peak) == Within::kYes) return;
     if (within(limits_.of(Kind::FEED_ON, stop.direction, "level"),
                {.value = level->value, .u = 0}) != Within::kYes)
       return;
@@ -224,7 +248,7 @@ class EvidenceGatherer::Inner {
     // The inrush is a little less than the stall current.
     ohm.u = ohm.value * std::hypot(peak->u / peak->value, 0.06);
     saw(Statement::kMotorOhm,
-        probability_outside(limits_.of(stop.kind, stop.direction, ohm.name), ohm),
+        probability_outside(upper(limits_.of(stop.kind, stop.direction, ohm.name)), ohm),
         fmt::format("{}, about {}", cite(inrush_[contact], peak),
                     format_quantity(ohm.value, ohm.u, ohm.unit)));
   }
@@ -232,7 +256,7 @@ class EvidenceGatherer::Inner {
   Limits limits_;
   EvidenceTable table_;
   std::array<Waiting, kContacts> waiting_ = {};
-  std::array<bool, kContacts> tried_ = {}, ran_ = {}, dead_ = {};
+  std::array<bool, kContacts> tried_ = {}, ran_ = {}, dead_ = {}, running_ = {};
   std::array<int, kContacts> cut_ = {};
   std::array<Event, kContacts> level_ = {}, inrush_ = {};  // the latest FEED_ON and MOTOR_START
   std::size_t last_cut_ = 0;

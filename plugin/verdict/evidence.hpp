@@ -3,7 +3,8 @@
 // In    the events of one state of the car (before or after a repair), of one capture or several.
 // Out   one Evidence a statement: how probable it is, and the events and measures it rests on.
 // How   a measure against its limit gives the normal probability that the truth lies beyond it;
-//       what nobody measured is not known, and weighs nothing. Limits are the plan's (limits.hpp).
+//       what nobody measured is not known, and weighs nothing. Limits are the plan's (limits.hpp);
+//       an event that a step of the plan waits for and passes is evidence of no fault.
 #pragma once
 #include <array>
 #include <memory>
@@ -32,8 +33,9 @@ enum class Statement {
   kRisesFast,      // hardly any volume to fill
   kMotorOhm,       // motor resistance over its limit
   kBothCut,        // both contacts were run to their cut-off
+  kHowMany,        // none: last, it counts them
 };
-constexpr std::size_t kStatements = static_cast<std::size_t>(Statement::kBothCut) + 1;
+constexpr auto kStatements = static_cast<std::size_t>(Statement::kHowMany);
 
 constexpr std::size_t kMostCited = 10;  // for one statement: a day's capture has thousands
 struct Evidence {

@@ -13,24 +13,35 @@ namespace {
 using S = Statement;
 
 // How often each statement shows without being the finding's mark.
-constexpr std::array<double, kStatements> kUnmarked = {
-    0.01,   // source low
-    0.005,  // both dead
-    0.005,  // armed contact dead
-    0.02,   // untried
-    0.005,  // locked
-    0.01,   // wiring breaks
-    0.01,   // brush breaks
-    0.005,  // runs on, full
-    0.005,  // runs on, low
-    0.02,   // feed ohm
-    0.02,   // return ohm
-    0.03,   // leaks, pressure
-    0.03,   // leaks, vacuum
-    0.02,   // rises fast
-    0.02,   // motor ohm
-    0.5,    // both cut
+struct Unmarked {
+  S statement = S{};
+  double probability = 0;
 };
+constexpr std::array<Unmarked, kStatements> kUnmarked = {{
+    {S::kSourceLow, 0.01},
+    {S::kBothDead, 0.005},
+    {S::kArmedDead, 0.005},
+    {S::kUntried, 0.02},
+    {S::kLocked, 0.005},
+    {S::kWiringBreaks, 0.01},
+    {S::kBrushBreaks, 0.01},
+    {S::kRunsOnFull, 0.005},
+    {S::kRunsOnLow, 0.005},
+    {S::kFeedOhm, 0.02},
+    {S::kReturnOhm, 0.02},
+    {S::kLeaksPressure, 0.03},
+    {S::kLeaksVacuum, 0.03},
+    {S::kRisesFast, 0.02},
+    {S::kMotorOhm, 0.02},
+    {S::kBothCut, 0.5},
+}};
+constexpr bool unmarked_follow_the_enum() {
+  for (std::size_t s = 0; s < kStatements; ++s)
+    if (static_cast<std::size_t>(kUnmarked[s].statement) != s || !(kUnmarked[s].probability > 0))
+      return false;
+  return true;
+}
+static_assert(unmarked_follow_the_enum(), "each statement needs its row, in the enum's order");
 
 // A list in a table that is there when compiled; too long a one does not compile.
 template <typename T, std::size_t kMost>
@@ -174,10 +185,17 @@ constexpr Rule kRules[] = {
      {kMoving}},
 };
 
+constexpr bool every_finding_has_its_rule() {
+  std::array<int, EnumNames<FindingCode>::kAll.size()> rules{};
+  for (const Rule& rule : kRules) ++rules[static_cast<std::size_t>(rule.code)];
+  return std::all_of(rules.begin(), rules.end(), [](int n) { return n == 1; });
+}
+static_assert(every_finding_has_its_rule(), "each finding needs one row, and a name");
+
 double given(const Rule& rule, S statement) {
   for (const auto& [marked, probability] : rule.marks)
     if (marked == statement) return probability;
-  return kUnmarked[static_cast<std::size_t>(statement)];
+  return kUnmarked[static_cast<std::size_t>(statement)].probability;
 }
 
 }  // namespace
