@@ -10,51 +10,66 @@
 #include <vector>
 
 #include "plugin/host_session.hpp"
-#include "plugin/system/input_error.hpp"
+#include "plugin/message/utf8.hpp"
 
 namespace {
 
 using airlatch::HostSession;
 using airlatch::Refused;
 
-// One line of text that can be written when there is no memory left.
+// One line of UTF-8 that can be written when there is no memory left.
 class ErrorLine {
  public:
+  void clear() noexcept { text_[0] = 0; }
+  // A text that is too long is cut between two characters. One that is not UTF-8, since it repeats
+  // what the host handed over, keeps its ASCII.
   void set(const char* text) noexcept {
-    std::strncpy(text_, text, sizeof text_ - 1);
-    for (char* c = text_; *c; ++c)
-      if (*c == '\n') *c = ' ';
+    std::size_t size = std::strlen(text);
+    if (size > kLongest) {
+      size = kLongest;
+      while (size > kLongest - 3 && is_inside_character(text[size])) --size;
+    }
+    const bool utf8 = airlatch::is_utf8({text, size});
+    std::transform(text, text + size, text_, [utf8](char c) {
+      const auto byte = static_cast<unsigned char>(c);
+      if (byte < 0x20 || byte == 0x7f) return ' ';
+      return byte < 0x80 || utf8 ? c : '?';
+    });
+    text_[size] = 0;
   }
   [[nodiscard]] const char* text() const noexcept { return text_; }
 
  private:
-  char text_[1024] = {};
+  static constexpr std::size_t kLongest = 1023;
+  static bool is_inside_character(char c) { return (static_cast<unsigned char>(c) & 0xC0) == 0x80; }
+  char text_[kLongest + 1] = {};
 };
 
-// Why the last call on this thread that had no decoder to keep its reason failed.
+// Why the last call on this thread failed that had no decoder to keep its reason: none was given, or
+// it was in use.
 thread_local ErrorLine thread_error;
 
 }  // namespace
 
 struct airlatch_decoder {
   HostSession session;
-  bool busy = false;    // inside a call: the callback may not come back
-  bool broken = false;  // a call failed half way
+  mutable bool busy = false;  // inside a call: the callback may not come back
+  bool broken = false;        // a call failed half way
   mutable ErrorLine error;
 };
 
 namespace {
 
 airlatch_status refuse(ErrorLine& line, airlatch_status status, const char* why) {
-  line.set(why);
+  line.set(*why ? why : "an exception that says nothing");
   return status;
 }
 
 // Does the work; what it throws becomes a status and one line.
 template <typename Work>
 airlatch_status caught(ErrorLine& line, airlatch_status otherwise, Work&& work) noexcept {
+  line.clear();
   try {
-    line.set("");
     return work();
   } catch (const Refused& refused) {
     return refuse(line, static_cast<airlatch_status>(refused.status), refused.why);
@@ -102,8 +117,14 @@ bool read_struct(const Struct* from, std::size_t least, Struct& to) {
 }
 constexpr std::size_t kOptionsOfVersion1 = offsetof(airlatch_options, on_event);
 constexpr std::size_t kBlockOfVersion1 = offsetof(airlatch_block, count) + sizeof(std::size_t);
-constexpr std::size_t kInfoOfVersion1 =
-    offsetof(airlatch_info, capabilities) + sizeof(std::uint32_t);
+constexpr std::size_t kLeastInfo = offsetof(airlatch_info, capabilities);
+
+// How much of `airlatch_info` is handed out: members that fit whole.
+std::size_t whole_members(std::size_t info_size) {
+  if (info_size >= sizeof(airlatch_info)) return sizeof(airlatch_info);
+  return std::min(info_size / sizeof(std::uint32_t) * sizeof(std::uint32_t),
+                  offsetof(airlatch_info, version));
+}
 
 // The options' channels, whose elements may be those of an older or newer host.
 std::vector<airlatch_channel> channels_of(const airlatch_options& options) {
@@ -140,12 +161,12 @@ extern "C" {
 
 airlatch_status airlatch_get_info(airlatch_info* info) {
   return caught(thread_error, AIRLATCH_BROKEN, [&] {
-    if (!info || info->struct_size < kInfoOfVersion1 - sizeof(std::uint32_t))
+    if (!info || info->struct_size < kLeastInfo)
       throw Refused{AIRLATCH_MISUSE, "info is null, or struct_size is not set"};
     const airlatch_info full = {info->struct_size, AIRLATCH_ABI,
                                 AIRLATCH_CAN_CALL_BACK | AIRLATCH_CAN_REPORT | AIRLATCH_CAN_JSON,
                                 AIRLATCH_VERSION};
-    std::memcpy(info, &full, std::min(info->struct_size, sizeof full));
+    std::memcpy(info, &full, whole_members(info->struct_size));
     return AIRLATCH_OK;
   });
 }
@@ -211,11 +232,7 @@ airlatch_status airlatch_report(airlatch_decoder* decoder, const void** report, 
 }
 
 airlatch_status airlatch_dropped(const airlatch_decoder* decoder, int64_t* samples) {
-  if (!decoder) return refuse(thread_error, AIRLATCH_MISUSE, "the decoder is null");
-  if (decoder->busy)
-    return refuse(thread_error, AIRLATCH_MISUSE,
-                  "a call for the decoder from inside its own on_event");
-  return caught(decoder->error, AIRLATCH_BROKEN, [&] {
+  return guarded(decoder, kNothing, [&] {
     if (!samples) throw Refused{AIRLATCH_MISUSE, "nowhere to put the count"};
     *samples = decoder->session.dropped();
     return AIRLATCH_OK;

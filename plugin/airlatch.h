@@ -10,8 +10,10 @@
  *     if (airlatch_create(&options, &decoder) != AIRLATCH_OK) puts(airlatch_last_error(NULL));
  *
  * Conventions
- *  1. Every function returns an airlatch_status unless told otherwise; airlatch_last_error has the
- *     reason in one line. Nothing else is changed by a call that fails, unless told otherwise.
+ *  1. Every function returns an airlatch_status unless stated otherwise; after a refusal
+ *     airlatch_last_error has the reason in one line: that of the decoder, or, for calls that no
+ *     decoder can keep a reason for (a null one, or one that is busy in its own on_event), that of
+ *     the calling thread. Nothing else is changed by a call that fails, unless stated otherwise.
  *  2. Threads: a decoder belongs to one thread at a time; the host sees to that. Different decoders
  *     may be used in different threads at once. Tag: [any] any thread, [one] one at a time for this
  *     decoder.
@@ -19,9 +21,10 @@
  *     library hands out belongs to the library, and is valid until the next call for that decoder.
  *  4. No exception, no abort, no output and no signal crosses this boundary. Memory that cannot be
  *     had is AIRLATCH_NO_MEMORY.
- *  5. Every struct begins with its size. Later versions add members at the end only; members the
- *     host's struct does not have are taken as zero, so that old hosts keep working. The elements
- * of `channels` are told apart by `channel_size`.
+ *  5. Every struct begins with its size. Later versions add members at the end only. Members that
+ *     the host's struct does not have are taken as zero, so that old hosts keep working; members
+ *     that the library does not know are passed over. The elements of `channels` have no size of
+ *     their own: `channel_size` gives that of each.
  *  6. Samples are in the unit of the channel's role (or the rig's raw unit), NaN is a missing
  *     sample, +-infinity an overload. Times are nanoseconds from any fixed origin; events count
  *     seconds from the first sample. The same samples give the same bytes however they are cut
@@ -68,7 +71,8 @@ typedef struct airlatch_info {
 #define AIRLATCH_CAN_REPORT 2u
 #define AIRLATCH_CAN_JSON 4u
 
-/* Fills in `info`, whose struct_size the host has set. [any] Cost: none. MISUSE: null, size 0. */
+/* Fills in `info`, whose struct_size the host has set; members that do not fit whole are left as they
+ * are. [any] Cost: none. MISUSE: null, or too small for `abi`. */
 AIRLATCH_API airlatch_status airlatch_get_info(airlatch_info* info);
 
 typedef struct airlatch_channel {
@@ -78,9 +82,9 @@ typedef struct airlatch_channel {
 #define AIRLATCH_LOGIC 1u
 
 /* One event: `event` is a serialised airlatch.v1.Event (or its JSON, see `event_format`) of `size`
- * bytes, valid during the call.
- * Called inside the functions that say so, on their thread. It must return normally (no longjmp, no
- * exception); calls for the same decoder from inside it are answered with MISUSE. */
+ * bytes, valid during the call. Called inside the functions that say so, on their thread. It must
+ * return normally (no longjmp, no exception); calls for the same decoder from inside it are answered
+ * with MISUSE, and airlatch_last_error, which may be asked there, has the reason. */
 typedef void (*airlatch_event_fn)(const void* event, size_t size, void* context);
 
 typedef enum airlatch_format { AIRLATCH_TEXT = 0, AIRLATCH_BINARY = 1 } airlatch_format;
@@ -140,8 +144,8 @@ AIRLATCH_API airlatch_status airlatch_flush(airlatch_decoder* decoder, int64_t u
 /* No more samples of this channel will come. [one] Calls on_event. */
 AIRLATCH_API airlatch_status airlatch_end_channel(airlatch_decoder* decoder, uint32_t channel);
 
-/* The oldest event that waits, a serialised airlatch.v1.Event; NO_EVENT: none. With on_event set
- * there never is one. [one] Cost: none. */
+/* The oldest event that waits, as on_event would be handed it; NO_EVENT: none. With on_event set there
+ * never is one. [one] Cost: none. */
 AIRLATCH_API airlatch_status airlatch_poll(airlatch_decoder* decoder, const void** event,
                                            size_t* size);
 
@@ -163,8 +167,10 @@ AIRLATCH_API airlatch_status airlatch_reset(airlatch_decoder* decoder);
 /* Ends the decoder; NULL is allowed. [one] MISUSE, and nothing is freed: from inside on_event. */
 AIRLATCH_API airlatch_status airlatch_destroy(airlatch_decoder* decoder);
 
-/* Why the last call for this decoder failed, one line of UTF-8, never NULL. With NULL: why the last
- * airlatch_create on this thread failed. Valid until the next call. [one] */
+/* Why the last call for this decoder failed, one line of UTF-8, never NULL, empty after a success.
+ * With NULL, or from inside the decoder's own on_event: why the last of these calls on this thread
+ * failed: airlatch_get_info, airlatch_create, any with a null decoder, any from inside the on_event
+ * of its decoder. Valid until the next call. [one] */
 AIRLATCH_API const char* airlatch_last_error(const airlatch_decoder* decoder);
 
 #ifdef __cplusplus
