@@ -93,7 +93,9 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
   options.channel_count = channels.size();
   unsigned int sum = 0;
   options.context = &sum;
-  if (in.byte() % 2) options.on_event = on_event;
+  const std::uint8_t how = in.byte();
+  if (how % 2) options.on_event = on_event;
+  options.event_format = how == 255 ? in.word() : how / 2 % 2;
   std::vector<char> setup;
   switch (in.byte() % 4) {
     case 0:
