@@ -1,28 +1,18 @@
 // The example hosts, run as programs: the same capture gives the same events' bytes in all three.
 #include <gtest/gtest.h>
 
-#include <array>
 #include <cstdio>
 
 #include "plugin/message/wire.hpp"
 #include "plugin/rehearse/rehearsal.hpp"
 #include "plugin/rehearse/write.hpp"
+#include "tests/plugin/abi/output_of.hpp"
 #include "tests/support/files.hpp"
 #include "tests/support/score.hpp"
 
 namespace airlatch {
 namespace {
 using namespace test;
-
-std::string output_of(const std::string& command) {
-  std::string out;
-  FILE* pipe = ::popen(command.c_str(), "r");
-  std::array<char, 4096> buffer{};
-  while (const std::size_t n = std::fread(buffer.data(), 1, buffer.size(), pipe))
-    out.append(buffer.data(), n);
-  EXPECT_EQ(::pclose(pipe), 0) << command;
-  return out;
-}
 
 TEST(Hosts, AllThreePrintTheSame) {
   const Folder folder;
@@ -70,17 +60,6 @@ TEST(Hosts, AllThreePrintTheSame) {
                 "/plugin/libairlatch.so " +
                 folder.at("capture.csv") + " 3000 " + rig),
       expected);
-}
-
-// Nothing but the ABI can be seen from outside.
-TEST(Hosts, OnlyTheAbiIsVisible) {
-  const std::string seen = output_of("nm -D --defined-only " AIRLATCH_BINARY_DIR
-                                     "/plugin/libairlatch.so | awk '$2 != \"A\" {print $3}'"
-                                     " | sed 's/@.*//' | grep -v '^__' | LC_ALL=C sort");
-  EXPECT_EQ(seen, read_file(AIRLATCH_SOURCE_DIR "/tests/plugin/abi/symbols.txt"));
-  EXPECT_NE(output_of("readelf -d " AIRLATCH_BINARY_DIR "/plugin/libairlatch.so")
-                .find("[libairlatch.so.1]"),
-            std::string::npos);
 }
 
 }  // namespace
