@@ -27,7 +27,7 @@ class ErrorLine {
     std::size_t size = std::strlen(text);
     if (size > kLongest) {
       size = kLongest;
-      while (size > 0 && is_inside_character(text[size])) --size;
+      while (size > kLongest - 3 && is_inside_character(text[size])) --size;
     }
     const bool utf8 = airlatch::is_utf8({text, size});
     std::transform(text, text + size, text_, [utf8](char c) {

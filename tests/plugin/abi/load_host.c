@@ -118,7 +118,7 @@ int main(int argc, char** argv) {
   const int rounds = argc == 3 ? atoi(argv[2]) : 0;
   if (rounds < 10) fail("usage", "load_host LIBRARY ROUNDS");
   Heard first = {0, 0};
-  Memory warm = {0, 0, 0};
+  Memory warm = memory_now(); /* once before, since measuring needs pages of its own */
   for (int round = 0; round < rounds; ++round) {
     const Library library = load(argv[1]);
     const Heard heard = use(&library);
