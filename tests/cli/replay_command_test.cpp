@@ -72,7 +72,7 @@ TEST_F(Replay, OptionsBeforeOrAfter) {
 }
 
 // Session, text, text with decimal commas and stdin: the same events to the text's six digits.
-TEST_F(Replay, EveryFormatTellsTheSame) {
+TEST_F(Replay, EveryFormatGivesTheSame) {
   const auto session =
       events_of(run({"replay", at("x.sr"), "--rig", at("x.rig"), "--events", "-"}).out);
   for (const auto& ran :
@@ -124,7 +124,7 @@ TEST_F(Replay, BadInputIs65And66) {
                  "line 1");
 }
 
-TEST_F(Replay, ACaptureThatIsCutIsDecodedAndTold) {
+TEST_F(Replay, ACaptureThatIsCutIsDecodedAndReported) {
   const std::string whole = read_file(at("x.csv"));
   const std::string cut = folder->write("cut.csv", whole.substr(0, whole.size() - 15));
   const Ran ran = run({"replay", cut, "--events", "-"});

@@ -20,7 +20,7 @@ TEST(Direction, PressureRulesOverTheRigsWord) {
   EXPECT_EQ(starts[0].direction, Direction::VACUUM);
 }
 
-TEST(Direction, TheRigTellsItWithoutPressure) {
+TEST(Direction, TheRigGivesItWithoutPressure) {
   RunWaves waves(10000);
   waves.rest(1).run(Contact::B, 3, 0, End::kCutOff, 4).rest(5).noise(4);
   ChainSettings settings;

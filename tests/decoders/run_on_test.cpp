@@ -9,7 +9,7 @@ namespace {
 using namespace test;
 using End = RunWaves::End;
 
-TEST(RunOn, ToldAtTheLimitWithThePressure) {
+TEST(RunOn, ReportedAtTheLimitWithThePressure) {
   RunWaves waves(10000);
   waves.rest(1).run(Contact::A, 21, 40, End::kFeedOff).rest(23).noise(1);
   const auto on = of_kind(decode(waves.all()), Kind::RUN_ON);

@@ -1,4 +1,4 @@
-// sqlite.hpp: the functions of SQLite (the ledger's file) that are used, loaded at their first call.
+// sqlite.hpp: the functions of SQLite (the ledger file) that are used, loaded at the first call.
 #pragma once
 #include <sqlite3.h>
 

@@ -41,7 +41,7 @@ TEST(InstrumentSpec, AValueMayHoldEqualsSignsOrNothing) {
   EXPECT_EQ(spec.settings, settings);
 }
 
-TEST(InstrumentSpec, WhatIsNoSpecIsRefusedWithTheMend) {
+TEST(InstrumentSpec, WhatIsNoSpecIsRefusedWithTheRemedy) {
   EXPECT_NE(refused("demo:samplerate").find("'samplerate' is not key=value"), std::string::npos);
   EXPECT_NE(refused("demo:=5").find("'=5' is not key=value"), std::string::npos);
   EXPECT_NE(refused("demo:").find("write driver:key=value"), std::string::npos);

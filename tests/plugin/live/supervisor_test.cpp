@@ -221,7 +221,7 @@ TEST(Supervisor, AQueueThatFillsAndValuesThatAreLostAreReported) {
   EXPECT_DOUBLE_EQ(watch.supervisor.fullest_queue(), 0.5);
 }
 
-TEST(Supervisor, LastWordsAreHeardAtTheEnd) {
+TEST(Supervisor, LastMessagesAreReceivedAtTheEnd) {
   Watch watch({"fake:as=motor_a"});
   watch.supervisor.start(never);
   watch.orders->readings = 3;

@@ -106,7 +106,7 @@ TEST(Recording, NotClosedIsCut) {
   EXPECT_GE(n, kBlocks * kSamples - 1000);  // at most what is younger than kFlush_s, and a block
 }
 
-TEST(Recording, AFlippedBitIsTold) {
+TEST(Recording, AFlippedBitIsReported) {
   const Folder folder;
   record(folder.at("a.mcap"), true);
   std::string bytes = read_file(folder.at("a.mcap"));

@@ -57,7 +57,7 @@ TEST(LiveChain, ASilentChannelIsNotWaitedForForEver) {
   EXPECT_EQ(live.chain.dropped(), 0);
 }
 
-TEST(LiveChain, ALateChannelIsToldOnce) {
+TEST(LiveChain, ALateChannelIsReportedOnce) {
   Listener live({"motor_a"});
   for (int k = 0; k < 3; ++k) live.push(1, static_cast<std::size_t>(k), 1, 1);
   EXPECT_EQ(live.remarks.size(), 6U);  // five rig entries without a channel, a later channel

@@ -52,7 +52,7 @@ TEST(RigMatch, TheRigGoesFirst) {
   EXPECT_FALSE(match.remarks.empty());  // line_kpa is reported as not used
 }
 
-TEST(RigMatch, RigEntriesWithoutAChannelAreTold) {
+TEST(RigMatch, RigEntriesWithoutAChannelAreReported) {
   Rig rig;
   add(rig, "CH7", Role::MOTOR_CURRENT);
   const RigMatch match = match_rig(named({"line_kpa"}), rig, "x.csv");

@@ -172,7 +172,7 @@ TEST_F(DelimitedText, BadTablesAreRefusedWithLineAndColumn) {
       {"time,a\n0,1\n1,2\n1,3\n", "the time of the row before again"},
       {"time,a\nnoon,1\n", "line 2, column 1: 'noon' is not a time"},
       {"time\n0\n1\n", "a time column and nothing else"},
-      {"time [parsec],a\n0,1\n", "no unit of time"},
+      {"time [parsec],a\n0,1\n", "not a unit of time"},
       {"time,a\n", "no samples"},
       {"# only a comment\n", "no rows"},
       {"hello world, this is a letter\nand no table\n", "line"},

@@ -278,10 +278,10 @@ TEST_F(SigrokFileTest, AChunkThatIsNoWholeNumberOfSamples) {
                                         {"analog-1-1-1", floats(a)},
                                         {"analog-1-1-2", floats(a) + "ab"}}));
   EXPECT_EQ(content.values[0], a);
-  EXPECT_NE(content.damage.find("no whole number of samples"), std::string::npos);
+  EXPECT_NE(content.damage.find("not a whole number of samples"), std::string::npos);
 }
 
-TEST_F(SigrokFileTest, UnequalLengthsAreToldWithTheShorterOne) {
+TEST_F(SigrokFileTest, UnequalLengthsAreReportedWithTheShorterOne) {
   const Content content = read_all(zip({{"version", "2"},
                                         {"metadata", metadata("1 kHz", 2)},
                                         {"analog-1-1-1", floats(ramp(100))},

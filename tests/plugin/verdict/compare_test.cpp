@@ -58,7 +58,7 @@ TEST(Compare, ATenthLessLeakIsImproved) {
   EXPECT_GE(right, 0.95 * all);
 }
 
-TEST(Compare, EventsAndMeasuresOnOneSideAreTold) {
+TEST(Compare, EventsAndMeasuresOnOneSideAreReported) {
   Event stop;
   stop.kind = Kind::MOTOR_STOP;
   stop.direction = Direction::PRESSURE;
