@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 # Two Debian packages: airlatch to use, libairlatch-dev to build against it.   tests/package/check
 set(CPACK_GENERATOR DEB)
 set(CPACK_PACKAGE_NAME airlatch)

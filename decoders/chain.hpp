@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // chain.hpp: the decoders in their order: raw blocks in, the contract's events out.
 //
 // In    raw blocks of the channels given at construction, each channel in rising time, any cut.

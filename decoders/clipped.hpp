@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // clipped.hpp: samples at a sensor's range limit (CLIPPED).
 //
 // In    scaled blocks of roles whose rig entry has range_min or range_max; overloads (infinity) of

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // context.hpp: what all decoders of one capture share: its zero of time, the recent samples of
 // every role, the rig's facts, and what has been learnt about contacts and directions.
 #pragma once

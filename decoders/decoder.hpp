@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // decoder.hpp: the base class of all decoders.
 //
 // A decoder receives, slice by slice and in this order: the slice's scaled blocks (a BlockDecoder),

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What nearly every decoder includes, compiled once.
 #include <boost/signals2/signal.hpp>
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // direction.hpp: which way the pump moves the air, by the pressure.
 //
 // How   the sign of the pressure's change during the run decides. What such runs show about

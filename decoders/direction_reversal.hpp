@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // direction_reversal.hpp: the first run whose direction differs from the run before
 // (DIRECTION_REVERSAL).
 //

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // dropout.hpp: short interruptions of the motor current (DROPOUT).
 //
 // In    kMotorDips and kMotorBack edges.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // event.hpp: what the decoders report: events, the measures they carry, and what is missing.
 //
 // Plain structs of the messages in proto/airlatch/v1/event.proto, field for field: the decoders, the

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // feed.hpp: when the source reaches a contact and when it leaves it (FEED_ON, FEED_OFF).
 //
 // In    FEED_A_VOLTAGE, FEED_B_VOLTAGE, COMMAND_LEVEL samples; the motor's dips.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // gap.hpp: missing samples (GAP).
 //
 // In    scaled blocks of every role.

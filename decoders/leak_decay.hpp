@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // leak_decay.hpp: how fast the line loses what the pump put in (LEAK_DECAY).
 //
 // In    kMotorOn / kMotorDips / kMotorOff edges, feed edges; line pressure, air temperature.

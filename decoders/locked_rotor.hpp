@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // locked_rotor.hpp: a motor that draws stall current and does not turn (LOCKED_ROTOR).
 //
 // In    kMotorOn / kMotorDips / kMotorOff edges; current and pressure samples.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // motor_current.hpp: when the motor draws current; the edges that all motor events are made of.
 //
 // In    MOTOR_CURRENT samples; the feeds' recent samples to see which contact is fed.

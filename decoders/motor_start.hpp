@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // motor_start.hpp: MOTOR_START, with inrush peak, delay after the feed, and sag of the supply.
 //
 // In    kFeedOn / kFeedOff and kMotorOn / kMotorOff edges; supply and pressure samples.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // motor_stop.hpp: the end of a run and its cause (STALL_CUTOFF, MOTOR_STOP), with the run's
 // measures.
 //

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // no_response.hpp: a fed contact that draws no motor current (NO_RESPONSE).
 //
 // In    kFeedOn / kFeedOff edges, kMotorOn / kMotorOff edges, the current's track.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // restart.hpp: a motor that starts again by itself (RESTART).
 //
 // In    MOTOR_START, STALL_CUTOFF and feed events of lower decoders.

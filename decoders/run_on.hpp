@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // run_on.hpp: a motor that has run for run_limit without cutting off (RUN_ON).
 //
 // In    kMotorOn / kMotorDips / kMotorBack / kMotorOff edges; the line pressure.

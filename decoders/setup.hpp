@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // setup.hpp: what decoding needs to know: the rig and the plan.
 //
 // Plain structs of the messages in proto/airlatch/v1/setup.proto, field for field, names kept.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // two_state.hpp: is a quantity up or down, in spite of noise, spikes and bounce?
 //
 // In    a track, and two thresholds: it goes up above `up` and down below `down` (up > down).

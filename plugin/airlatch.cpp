@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The C ABI on a session: every function is a guard around a few lines of C++.
 #include "plugin/airlatch.h"
 

@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* airlatch.h: the decoders for any logging host. Plain C (C11, C++20), no dependency.
  *
  * A host creates a decoder for its channels, pushes blocks of samples, and gets structured events:

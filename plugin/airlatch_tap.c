@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A datafeed callback that feeds the C ABI. Its own conversion of samples: libsigrok's is right for
  * a few encodings only. */
 #include "airlatch_tap.h"

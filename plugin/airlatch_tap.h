@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* airlatch_tap.h: receives the samples of a libsigrok session that another program runs.
  *
  *     airlatch_options options = AIRLATCH_OPTIONS_INIT;   (channels are found by the tap)

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // libfmt's functions, compiled into the plugin and hidden there: a host may bring a libfmt of its own,
 // of another version or built otherwise.
 #include <fmt/format-inl.h>

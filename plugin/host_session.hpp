@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // host_session.hpp: one decoder of the C interface, in C++: checks what a host hands over, drives
 // the chain, and keeps what the host may ask for.
 //

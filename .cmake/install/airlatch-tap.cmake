@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 include(${CMAKE_CURRENT_LIST_DIR}/airlatch-plugin.cmake)
 find_dependency(PkgConfig)
 pkg_check_modules(airlatch_libsigrok QUIET IMPORTED_TARGET libsigrok)

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 # find_package(airlatch [COMPONENTS plugin tap decoders]); without any named: plugin.
 #   plugin    airlatch::airlatch_plugin, the C interface; looks up nothing else, needs C alone
 #   tap       airlatch::airlatch_tap, into a libsigrok session; looks up libsigrok

@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: GPL-3.0-or-later
 # airlatch_install_compressed(FILE FOLDER COMPONENT): a text as Debian wants manual pages and
 # changelogs, gzipped without a time; @PROJECT_VERSION@ in it is filled in.
 find_program(GZIP gzip REQUIRED)

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // energy.hpp: electrical energy of a run, `energy` J.
 //
 // How   trapezoid of voltage times current over the current's samples; the voltage is that across

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // level.hpp: run_time, run_current, end_current and end_pressure of a run.
 //
 // How   run_current is the mean from kInrushOver_s after the start to the stop; end_current is the

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // motor_parameters.hpp: the motor's own constants, from its start: `motor_resistance` Ω,
 // `motor_inductance` H, `mechanical_time_constant` s, and with a shaft speed `motor_constant` V·s.
 //

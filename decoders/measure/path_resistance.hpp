@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // path_resistance.hpp: feed_path_resistance and return_path_resistance of a run, in ohms.
 //
 // How   least squares (JCGM 100 H.3) of the path's voltage on the current over inrush and run:

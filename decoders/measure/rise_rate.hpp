@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // rise_rate.hpp: how fast the pressure built up, `rise_rate` kPa/s.
 //
 // How   magnitude of the mean slope between the 10 % and 50 % reference levels (IEEE Std 181) of

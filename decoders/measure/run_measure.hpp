@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // run_measure.hpp: the base class of all measures of a run.
 //
 // A measure takes the run's samples as they become certain to belong to it (`take`, with rising,

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // shaft_speed.hpp: speed of the shaft from the commutator's ripple, `shaft_speed` rev/min, and how
 // much the ripple differs once a revolution, `segment_irregularity` (1: as much as the ripple).
 //

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // air.hpp: flow of air through small holes, and the units in which leaks are stated.
 //
 // How   ideal isentropic nozzle (de Saint-Venant and Wantzel), the ideal orifice of ISO 6358:

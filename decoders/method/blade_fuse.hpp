@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // blade_fuse.hpp: how long a blade fuse carries a constant current.
 //
 // How   the opening-time limits of ISO 8820-3 / SAE J1284 fuses as quoted in public data: a fuse at

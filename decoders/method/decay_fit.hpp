@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // decay_fit.hpp: how fast a closed line loses its pressure, the thermal part separated.
 //
 // In    averaged pressure points since the stop of the pump; what is known of the gauge's zero.

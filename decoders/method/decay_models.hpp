@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // decay_models.hpp: the laws that a closed line's pressure may follow, each fitted by itself.
 //
 // In    averaged pressure points, few and many; the standard deviation of one reading.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // hole_decay.hpp: how a closed volume empties (or fills) through one small hole.
 //
 // In    gauge pressure at the start, and a rate.

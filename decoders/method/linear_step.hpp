@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // linear_step.hpp: linear least squares, plain or damped: a step of a fit.
 //
 // In    J step = -r: J has a row a point and a column a parameter, one column after the other.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // nonlinear_fit.hpp: least squares of a model that is not linear in its parameters.
 //
 // In    residuals and their derivatives, as one function of the parameters; a start.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // regression.hpp: the straight line by least squares, one pass, any number of points.
 //
 // How   sums of squares and products about the running means (Chan, Golub and LeVeque's updating

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // simd.hpp: loops over several numbers at a time, one binary for old and new processors.
 //
 // How   a function marked AIRLATCH_SIMD is compiled twice, and the loader takes the AVX2 version

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // spectrum.hpp: the strongest line in a band of an evenly sampled signal.
 //
 // How   straight line removed, Hann window, Fourier transform; the line's place first by the ratio

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // start_transient.hpp: the inrush of a motor from samples that are too far apart to show it.
 //
 // In    times and currents around the start; noise of one reading; an interval that holds the

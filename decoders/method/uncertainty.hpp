@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // uncertainty.hpp: small rules of JCGM 100 used everywhere.
 #pragma once
 #include <cmath>

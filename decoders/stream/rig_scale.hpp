@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // rig_scale.hpp: raw readings to the role's unit.
 //
 // In    raw blocks of one channel and its rig entry.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // sample_block.hpp: one stretch of one channel, and the exact clock it lies on.
 //
 // Times are integer nanoseconds from any fixed origin; the capture's first sample sets the zero

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // slicer.hpp: the one place where input of any cut becomes slices of a fixed time grid.
 //
 // In    raw blocks of several channels, each in rising time, cut anywhere.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // summary.hpp: extremes, sums and differences of a stretch of samples, in one SIMD pass.
 //
 // In    finite or other samples, in order.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // trace.hpp: a signal of any length as at most kMost averaged points.
 //
 // In    samples in rising time.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // track.hpp: the last seconds of one role's samples, scaled, for decoders that look back.
 //
 // In    scaled blocks of one role, slice by slice.

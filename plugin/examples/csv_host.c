@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A host in plain C: a CSV with a time column in, the events' bytes out.
  *
  *     csv_host CAPTURE.csv RATE_HZ [RIG]     RATE_HZ 0: take the times of the first column

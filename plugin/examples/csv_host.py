@@ -1,4 +1,5 @@
 #!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
 """A host in Python, standard library only: a CSV with a time column in, the events' bytes out.
 
     csv_host.py LIBAIRLATCH.so CAPTURE.csv RATE_HZ [RIG]

@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A libsigrok host with the tap: replays a session file, as any libsigrok program would, and prints
  * each event as one line of hexadecimal bytes.
  *

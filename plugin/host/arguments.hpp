@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // arguments.hpp: the options and operands that a command declares.
 //
 // A thin layer over the library that parses command lines, so that its long compile time is paid in

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // airlatch capture: records live, decodes while recording, leads through a plan.
 #include <fmt/format.h>
 #include <unistd.h>

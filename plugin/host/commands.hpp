@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // commands.hpp: the commands of the program, a file each.
 //
 // `add_NAME` declares the command's options; the function that does the work runs when the

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // airlatch compare: two captures or two reports, and what really changed.
 #include "plugin/verdict/compare.hpp"
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // describe.hpp: manual pages and shell completions, from the options as they are declared.
 #pragma once
 #include <string>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // airlatch export: a recording as a session file or as text.
 #include <fmt/format.h>
 

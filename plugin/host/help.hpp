@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // help.hpp: `airlatch help [COMMAND]`, and the error for a command line that was not understood.
 #pragma once
 #include <string>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What nearly every command includes, compiled once.
 #include <fmt/format.h>
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // airlatch instruments: what libsigrok finds, with a rig snippet ready to fill in.
 #include <fmt/format.h>
 

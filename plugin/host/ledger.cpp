@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // airlatch ledger: reports by vehicle, and how a measure went over the years.
 #include "plugin/ledger/ledger.hpp"
 

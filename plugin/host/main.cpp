@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The program: finds the command, runs it, and turns what goes wrong into one line and a status.
 #include <malloc.h>
 #include <sys/mman.h>

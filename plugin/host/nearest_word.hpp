@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // nearest_word.hpp: the known word that a mistyped one most likely stands for.
 //
 // In    what was typed, and the words that would have been understood.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // output.hpp: what goes to stdout or an event file, with every failed write reported.
 #pragma once
 #include <cstdio>

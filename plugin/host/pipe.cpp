@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // airlatch pipe: samples on stdin, events on stdout, for logging pipelines.
 #include <fmt/format.h>
 #include <poll.h>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // airlatch rehearse: a made-up capture with its truth.
 #include <fmt/format.h>
 

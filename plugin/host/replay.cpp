@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // airlatch replay: one stored capture, decoded.
 #include <fmt/format.h>
 #include <unistd.h>

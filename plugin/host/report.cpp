@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // airlatch report: a whole job judged and written.
 #include <fmt/format.h>
 

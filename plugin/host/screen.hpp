@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // screen.hpp: what a live capture shows: a screen on a terminal, lines elsewhere.
 //
 // In    events and remarks as they come; the state of the capture, from time to time.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // speech.hpp: prompts spoken aloud, for users whose hands are both busy.
 #pragma once
 #include <string>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // terminal.hpp: text for the reader: wrapped on a terminal, unchanged in a pipe.
 //
 // No colours are used, so that none has to be removed and no meaning depends on one.

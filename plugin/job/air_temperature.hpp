@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // air_temperature.hpp: the temperature near the line, collected during decoding.
 //
 // In    raw blocks of a capture, counted as its match counts them.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // contact_samples.hpp: the samples from which three unknown contacts are found, collected during
 // decoding.
 //

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // decode_capture.hpp: one stored capture through the decoders.
 #pragma once
 #include <functional>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // judge.hpp: a vehicle's captures decoded and judged: steps, verdict, branches, what has changed.
 //
 // In    a job, the rig and plan it is judged by.

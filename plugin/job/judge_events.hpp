@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // judge_events.hpp: one capture's events judged: its runs and decays, the plan's steps, findings.
 #pragma once
 #include "plugin/message/report.hpp"

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // ledger.hpp: the workshop's history: reports kept by vehicle, in one SQLite file.
 //
 // How   each report is kept whole, as the binary message, and found by a SHA-256 of its content, so

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // clock_follower.hpp: an evenly sampling instrument's own clock, followed against the host's.
 //
 // In    how many samples had arrived at which instant of the host's clock.

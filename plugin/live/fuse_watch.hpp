@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // fuse_watch.hpp: warns before the lead's fuse opens.
 //
 // In    the motor current as it is measured, the fuse's rating.

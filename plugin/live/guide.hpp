@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // guide.hpp: leads a user whose hands are busy through a plan: says what to do, detects that it was
 // done.
 //

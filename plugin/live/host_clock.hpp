@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // host_clock.hpp: the clock that live samples are timed by (CLOCK_MONOTONIC).
 #pragma once
 #include <cstdint>

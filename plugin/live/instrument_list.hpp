@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // instrument_list.hpp: what libsigrok finds connected, and the drivers it has.
 #pragma once
 #include <string>

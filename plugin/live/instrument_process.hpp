@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // instrument_process.hpp: the child process that serves one instrument, seen from the parent.
 //
 // libsigrok does not report a lost instrument, spins on a port that was hung up, and can hang in

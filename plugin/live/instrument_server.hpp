@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // instrument_server.hpp: reads one instrument through libsigrok, in a process of its own.
 //
 // Out   through the pipe `fd` (not waiting): what channels there are, then their samples, at the

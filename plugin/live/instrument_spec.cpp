@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "plugin/live/instrument_spec.hpp"
 
 #include <fmt/format.h>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // instrument_spec.hpp: the command-line argument that names one live instrument.
 //
 // In    "driver[:key=value...]": libsigrok's driver id, its scan options (conn, serialcomm, ...)

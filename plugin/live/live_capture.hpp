@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // live_capture.hpp: instruments recorded and decoded at once, led by a plan; nothing is shown here.
 //
 // In    what instruments send (Supervisor).

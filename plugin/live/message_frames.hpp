@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // message_frames.hpp: InstrumentMessages as bytes of a pipe, and back.
 //
 // How   the length of each message in 4 bytes, little-endian, then the message.

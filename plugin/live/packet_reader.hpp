@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // packet_reader.hpp: libsigrok's packets of one device to InstrumentMessages.
 //
 // In    analog and logic packets, as libsigrok hands them out; the host's clock.

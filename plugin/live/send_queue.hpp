@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // send_queue.hpp: messages on their way to the host, kept while it is too slow to take them.
 //
 // libsigrok must not be held up, or its instrument loses samples that nobody counts. So the pipe is

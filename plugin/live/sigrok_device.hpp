@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // sigrok_device.hpp: a device that libsigrok has found, open and set up.
 //
 // What fails is refused with InputError (kNoInstrument), which says what to check.

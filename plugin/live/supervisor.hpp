@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // supervisor.hpp: starts instruments, watches them, and restarts those that are lost.
 //
 // In    instruments by their specs, each run in a process (InstrumentChild).

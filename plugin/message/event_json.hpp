@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // event_json.hpp: an event as one JSON line of the contract.
 #pragma once
 #include <string>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // fields.hpp: one row a field of every message: its number, its name in proto/, its member.
 //
 // In:   the structs of decoders/event.hpp, decoders/setup.hpp and plugin/message/report.hpp.

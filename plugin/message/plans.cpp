@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "plugin/message/plans.hpp"
 
 #include "plugin/message/setup_file.hpp"

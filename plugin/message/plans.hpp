@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // plans.hpp: the built-in plans.
 //
 // Their limits are our own (common practice, no source) and can be changed: write the plan to a

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // protobuf.hpp: the door to libprotobuf's messages, by way of the bytes.
 //
 // Only for the program (report.json, schemas of recordings) and the tests: whoever includes this is

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // report.hpp: a vehicle's job and the report that judges it.
 //
 // Plain structs of the messages in proto/airlatch/v1/setup.proto (Job) and report.proto, field for

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // setup_file.hpp: the files a user writes (rig, plan, job), protobuf text format.
 //
 // Errors are one line: file, line and column, what is wrong, and how to correct it; for an unknown

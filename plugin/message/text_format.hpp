@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // text_format.hpp: messages as a user writes them, protobuf's text format, without its run-time.
 //
 // In:   text, at most as large as the caller lets in; or a struct of fields.hpp.

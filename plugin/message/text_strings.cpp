@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What the strings of text_tokens.hpp mean.
 #include "plugin/message/text_tokens.hpp"
 

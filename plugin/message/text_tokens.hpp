@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // text_tokens.hpp: text of protobuf's text format as words, numbers, strings and signs.
 //
 // White space and comments (from # to the line's end) are passed over. One token is looked at; what

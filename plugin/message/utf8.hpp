@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // utf8.hpp: checks whether bytes are UTF-8 (Unicode 15, table 3-7), and repairs those that are not.
 //
 // A message's strings are UTF-8 by its format; names of channels and files come from anywhere.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // wire.hpp: a message as bytes of protobuf's binary format, without its run-time.
 //
 // In:   a struct of fields.hpp.

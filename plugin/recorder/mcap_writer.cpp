@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "plugin/recorder/mcap_writer.hpp"
 
 #include <fcntl.h>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // mcap_writer.hpp: a recording that is being made: an append-only MCAP file.
 //
 // Out   header, schemas, channels and the setup at once; then chunks of raw sample blocks (as they

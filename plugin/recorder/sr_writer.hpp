@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // sr_writer.hpp: analog channels of one rate as a libsigrok session file (version 2).
 //
 // Zip with `version`, `metadata` and chunks analog-1-N-M of little-endian float32, deflated at

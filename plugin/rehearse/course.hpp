@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // course.hpp: the noise-free course of one movement of the motor, and where it crosses a level.
 //
 // In    points in the order of time, a quantity of them (`get`), a level.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // faults.hpp: what can be rehearsed: one row a fault or condition, with the contract's finding it
 // stands for, and what it changes in the rig and in the technician's script.
 #pragma once

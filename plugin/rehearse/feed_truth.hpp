@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // feed_truth.hpp: what the truth says about the feeds.
 //
 // In    what was switched when.

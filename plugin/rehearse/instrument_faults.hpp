@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // instrument_faults.hpp: what goes wrong in the instruments, after the sensors have measured.
 //
 // In    the script's faults of instruments, the channels on their clock.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // measured_pump.hpp: the made-up pump with its instruments, advanced in time.
 //
 // In    what is done to the pump, and until when time goes on.

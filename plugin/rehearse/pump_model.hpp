@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // pump_model.hpp: a made-up pump on a made-up line, in continuous time and without noise.
 //
 // Source and wiring   u = u_oc - i (R_int + R_feed + R_return); each contact has a path of its own.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // random.hpp: random numbers that are the same with every library: splitmix64 (Steele, Lea and
 // Flood, OOPSLA 2014), and normal ones by Box and Muller.
 #pragma once

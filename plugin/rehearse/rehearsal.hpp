@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // rehearsal.hpp: a capture of a made-up system, with its ground truth.
 //
 // In    a fault or condition by name, a sampling rate, a seed.

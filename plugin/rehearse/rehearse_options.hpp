@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // rehearse_options.hpp: what can be asked of a rehearsal.
 #pragma once
 #include <cstdint>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // rest_truth.hpp: what the truth says about the line's rests.
 //
 // In    the truth of the runs, by time; the movements; where the capture ends.

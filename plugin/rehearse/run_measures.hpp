@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // run_measures.hpp: the true measures of one run of the motor.
 //
 // In    the course of the movement, where the run starts and stops in it, and the system's parameters.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // run_truth.hpp: what the truth says about the motor's runs.
 //
 // In    the noise-free movements, in the order of time.

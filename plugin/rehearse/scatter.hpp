@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // scatter.hpp: random differences between systems: no two are alike.
 //
 // In    the parameters of a system, random numbers.

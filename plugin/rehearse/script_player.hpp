@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // script_player.hpp: the technician's script, played on the pump.
 //
 // In    which contact is fed when, for how long, what is interrupted or jams meanwhile.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // sensors.hpp: how a quantity becomes a channel.
 //
 // In    quantities of the system, in the unit of their role.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "plugin/rehearse/true_event.hpp"
 
 namespace airlatch {

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // true_event.hpp: creates an event of the truth in the terms of the contract.
 #pragma once
 #include "decoders/event.hpp"

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // write.hpp: a rehearsal as files: delimited text, a libsigrok session, its truth, its rig.
 #pragma once
 #include <string>

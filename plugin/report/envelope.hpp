@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // envelope.hpp: a channel of any length as at most kMost lowest and highest values, for plots.
 //
 // How   equal time bins with the least and the most in each; when there are too many, neighbours

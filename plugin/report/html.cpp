@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The report as one self-contained page: readable on a phone, printable, nothing fetched.
 // Everything a user typed is escaped and isolated in its own direction.
 #include <fmt/format.h>

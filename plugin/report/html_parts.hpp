@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // html_parts.hpp: what a page is made of: text, rows, tables, pictures.
 #pragma once
 #include <string>

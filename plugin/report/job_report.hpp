@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // job_report.hpp: a judged job with its pictures, and the files that show it.
 #pragma once
 #include <string>

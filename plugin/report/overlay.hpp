@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // overlay.hpp: two captures in one picture, each run laid over its counterpart.
 //
 // In    a capture before and one after a repair, drawn as envelopes.

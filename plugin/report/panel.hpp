@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // panel.hpp: one set of axes on a drawing, and what is drawn between them.
 //
 // In    data in the axes' own units.

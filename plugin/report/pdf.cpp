@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The report as A4 pages: the verdict and the steps first, then a picture a page half.
 #include <fmt/format.h>
 

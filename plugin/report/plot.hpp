@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // plot.hpp: a capture as a picture: voltage, current and pressure on one time axis, its events, and
 // the decays that were fitted with their band of two standard uncertainties.
 #pragma once

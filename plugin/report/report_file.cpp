@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "plugin/report/report_file.hpp"
 
 #include <google/protobuf/util/json_util.h>

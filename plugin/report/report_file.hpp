@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // report_file.hpp: a written report read back, in binary or JSON.
 #pragma once
 #include <string>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // words.hpp: codes and results as words for people.
 #pragma once
 #include <string>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // capture_facts.hpp: what is known of a capture beside its events.
 #pragma once
 #include <cstdint>

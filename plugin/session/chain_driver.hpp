@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // chain_driver.hpp: the one way samples of a source reach a chain.
 //
 // In    blocks of any of the source's channels, counted as the source counts them, each channel in

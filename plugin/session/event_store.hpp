@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // event_store.hpp: a capture's events, kept small: a day of runs has tens of thousands of them.
 //
 // In    events as they become decidable.

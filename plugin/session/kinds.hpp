@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // kinds.hpp: what the program does with each kind of event: one row a kind.
 //
 // The rows are in the order of the enum, and there is one for each: the compiler checks both, so

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // limits.hpp: what a sound system stays within: the one place for whoever judges.
 //
 // In    a plan.

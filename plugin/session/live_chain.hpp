@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // live_chain.hpp: a chain for samples whose channels become known only as the samples come.
 //
 // In    samples by channel name, in rising time within each channel.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // quantity.hpp: numbers with their uncertainty as people read them.
 //
 // JCGM 100 7.2.6: the standard uncertainty with two significant digits, the value to the same

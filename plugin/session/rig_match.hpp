@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // rig_match.hpp: which channel of a capture plays which role.
 //
 // Rig entries first (by source name, any case), then the contract's default channel names for roles

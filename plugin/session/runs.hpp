@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // runs.hpp: events to the report's runs and decays.
 #pragma once
 #include "plugin/message/report.hpp"

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // steps.hpp: the steps of a plan judged by what captures show.
 //
 // How   a step is matched to the first event of the expected kind and direction that no earlier

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // summary.hpp: a decoded capture in plain words.
 #pragma once
 #include <functional>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // delimited_text.hpp: captures as rows of numbers (.csv, .tsv and the like).
 //
 // In    rows separated by `,` `;` or tab; decimal point, or decimal comma where the separator is

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // line_reader.hpp: a text file or pipe line by line, in constant memory.
 #pragma once
 #include <sys/types.h>

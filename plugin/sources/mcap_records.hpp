@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // mcap_records.hpp: the records of an MCAP file (its published specification), as bytes.
 //
 // Little-endian; strings and maps carry their length in bytes as 32 bits; a record is an opcode, a

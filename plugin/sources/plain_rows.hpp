@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // plain_rows.hpp: reads rows of plain numbers, as nearly all rows of a table are, many at once.
 //
 // In    delimited text; how its columns lie.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // plain_rows_body.hpp: the work of plain_rows.cpp, which includes it once for any processor and
 // once for one with SIMD registers (AVX2 and all before it).
 // A bit for each character that is not 0.

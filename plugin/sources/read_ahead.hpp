@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // read_ahead.hpp: a source that is read in a thread of its own, a little ahead of the decoding.
 //
 // In    any source over a file.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // recording.hpp: the program's own recordings (MCAP), read back.
 //
 // In    an MCAP file whose channels hold airlatch.v1.SampleBlock.

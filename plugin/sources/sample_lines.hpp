@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // sample_lines.hpp: lines of a logging pipeline to samples.
 //
 // In    JSON, one sample {"channel":"motor_a","time_s":1.25,"value":2.31} or a block

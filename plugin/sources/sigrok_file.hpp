@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // sigrok_file.hpp: libsigrok session files (.sr, versions 1 and 2), by our own reader on libzip.
 //
 // In    a zip with `version`, `metadata` and data entries logic-1[-M] and analog-1-N-M.

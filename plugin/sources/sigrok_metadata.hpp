@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // sigrok_metadata.hpp: the `metadata` entry of a libsigrok session file.
 //
 // A key file: sections in brackets, key=value lines, `#` comments. Keys are read in file order, as

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Which format a capture is in, recognised by its first bytes and never by its name.
 #include <fmt/format.h>
 #include <sys/stat.h>

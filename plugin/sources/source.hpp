@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // source.hpp: where samples come from, whatever the container.
 //
 // A source is opened, states its channels, and then hands out stretches of raw samples in time

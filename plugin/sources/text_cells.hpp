@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // text_cells.hpp: cells of delimited text as numbers and times.
 #pragma once
 #include <cstdint>

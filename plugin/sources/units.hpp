@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // units.hpp: units as people write them, as factor and offset to the role units V, A, kPa, degC.
 //
 // How   exact definitions: bar = 100 kPa; psi = 0.45359237 kg x 9.80665 m/s2 / (0.0254 m)2; inHg

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // zip_file.hpp: entries of a zip, checked; and the complete entries of a zip that is cut short.
 #pragma once
 #include <cstdint>

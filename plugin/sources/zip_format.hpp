@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // zip_format.hpp: marks and numbers of a zip file (APPNOTE 6.3), for those who read one themselves.
 #pragma once
 #include <cstddef>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // zip_salvage.hpp: recovers the complete entries of a zip file whose end, with its directory, is
 // lost.
 //

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // input_error.hpp: the one way this program refuses input: file, place, what is wrong, how to
 // correct it.
 #pragma once

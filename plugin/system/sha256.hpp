@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // sha256.hpp: SHA-256 digests, by which captures and reports are identified.
 #pragma once
 #include <string>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // whole_file.hpp: a file that appears complete or not at all.
 //
 // Written beside its final place and renamed by `commit`; without it the temporary is removed.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // worker.hpp: one thread that shares its owner's work.
 //
 // How   the pieces of a task are taken one by one by whichever thread is free, so that

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // branches.hpp: which branch leaks, from holds with branches closed in turn.
 //
 // In    LEAK_DECAY events, each with the branches that were closed while the line was left alone.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // compare.hpp: two states of one car, measure by measure: is the change real?
 //
 // How   events are paired by kind and direction in their order, not by the clock. The difference

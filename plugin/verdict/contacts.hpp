@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // contacts.hpp: which of three unknown contacts is ground, which blows, which sucks.
 //
 // In    the voltages of the three contacts against the source's negative terminal, the current and

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // evidence.hpp: what the events of a job say, as statements that are more or less certain.
 //
 // In    the events of one state of the car (before or after a repair), of one capture or several.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // rules.hpp: from evidence to findings, by a table of likelihoods that anyone can read.
 //
 // How   naive Bayes: each finding has a prior and, for each statement, the probability that the

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What the C ABI costs: the same blocks pushed through it and into the decoders directly, in turn,
 // in the same run; and how long an event takes from the push that made it decidable to the
 // callback.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A capture as a recording (MCAP), for whole-process benchmarks:  as_recording CAPTURE OUT.mcap
 #include <cstdio>
 

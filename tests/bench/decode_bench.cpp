@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Four channels of floats in memory through all decoders, beside reading and summing the same
 // memory. `ratio` is decoding's samples/s over those of the sum, measured in the same run.
 #include <benchmark/benchmark.h>

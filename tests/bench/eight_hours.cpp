@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Eight hours of four channels at 10 kS/s through the live path (recorder and decoders), faster
 // than they would come: memory in the second hour against the last, and no sample lost.
 //     airlatch_eight_hours [HOURS]       writes and removes a recording in the temporary folder

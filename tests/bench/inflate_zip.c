@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Plain inflate (zlib) of every member of a zip file, one after another: the limit of reading one.
  *    inflate_zip FILE */
 #include <stdio.h>

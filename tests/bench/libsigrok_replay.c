@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* libsigrok's own replay of a session file with a callback that does nothing: the peer of reading
  * one.    libsigrok_replay FILE.sr */
 #include <libsigrok/libsigrok.h>

@@ -1,4 +1,5 @@
 #!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
 """The peer of the whole-process benchmark: the same job as a capable practitioner would write it with
 NumPy and SciPy. Motor starts with inrush, stops, feeds on and off, the line's leak after each stop.
 

@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* run_once PROGRAM ARGUMENT...: runs it with its output thrown away; prints seconds and peak MiB.
    A process's peak memory counts from that of whoever starts it: this one is small. */
 #include <fcntl.h>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // airlatch capture with libsigrok's demo driver: what is recorded, and what is left after a kill, a
 // full disk, a Ctrl-C.
 #include <gtest/gtest.h>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The shipped captures say what their truth says.
 #include <gtest/gtest.h>
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // airlatch compare, from outside.
 #include <gtest/gtest.h>
 

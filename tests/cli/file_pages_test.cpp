@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The manual pages of the files a user writes, against the messages they describe
 // (proto/airlatch/v1): every field and value, no other, and examples that the program takes.
 #include <gtest/gtest.h>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // airlatch help, what is said of a mistyped command line, and the pages and completions that the
 // program makes of itself.
 #include <gtest/gtest.h>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // airlatch pipe, from outside.
 #include <gtest/gtest.h>
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // airlatch replay from the outside: what it prints, its exit statuses, its one line of complaint.
 #include <gtest/gtest.h>
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "decoders/run_on.hpp"
 
 #include <gtest/gtest.h>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Random call sequences against the C ABI: null pointers, huge counts, NaN, times going backwards,
 // wrong channels. Nothing may crash, hang, print or leak; every answer must be a known status.
 #include <algorithm>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Drives a fuzz target without a fuzzer: random inputs for some seconds.
 //     TARGET SECONDS [SEED]
 // Prints the seed, so that what it finds can be found again.

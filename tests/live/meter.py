@@ -1,4 +1,5 @@
 #!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
 """A simulated bench meter on loopback TCP, spoken to through libsigrok's own driver.
 
     meter.py PORT CAPTURE.csv CHANNEL [--unplug FROM UNTIL]...

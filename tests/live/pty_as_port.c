@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 // Preloaded, lets libsigrok's serial drivers take a pseudo-terminal for a serial port: it has no
 // modem lines, and no device behind it in sysfs.
 #define _GNU_SOURCE

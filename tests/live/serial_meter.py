@@ -1,4 +1,5 @@
 #!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
 """A simulated serial bench meter on a pseudo-terminal, for one of libsigrok's own drivers.
 
     serial_meter.py CAPTURE.csv CHANNEL

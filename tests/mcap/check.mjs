@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A recording opened with the reference reader: schemas resolve, counts and values equal ours.
 // node check.mjs RECORDING.mcap EXPORT.csv
 import { McapIndexedReader } from "@mcap/core";

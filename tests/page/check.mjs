@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A report opened as people open it: no console message, no request to anywhere, nothing axe-core
 // finds serious at phone and desktop width, no picture cut in the A4 print preview.
 // node check.mjs REPORT.html OUTPUT_FOLDER

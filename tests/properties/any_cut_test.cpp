@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // However the input is cut into blocks, the same bytes come out.
 #include <gtest/gtest.h>
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Ten minutes of four channels at 50 kS/s (480 MB of floats) in at most 64 MiB.
 #include <gtest/gtest.h>
 

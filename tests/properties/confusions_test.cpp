@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What is easily taken for something else in a workshop, and must not be.
 #include <gtest/gtest.h>
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A plan's limits are the only ones: no plan exists for which all steps pass and a finding accuses
 // what they passed. Plans are drawn over rehearsals of every fault and over drawn events, with
 // limits close around what was measured; and a user's own plan changes whoever judges.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // No logic on prose: notes and texts are for people. Replacing each of them by "x" changes no step,
 // finding, comparison, leak budget, guidance or exit status; for rehearsals of every fault, with
 // fast and slow meters, with and without a plan, and through reports that the program reads back.

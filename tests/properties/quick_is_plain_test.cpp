@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The quick way, which passes over what the summaries rule out, against the plain one, which looks
 // at every sample: the same bytes.
 #include <gtest/gtest.h>

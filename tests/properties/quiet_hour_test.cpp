@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // An hour of quiet, noisy channels says nothing at all.
 #include <gtest/gtest.h>
 

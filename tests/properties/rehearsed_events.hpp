@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // rehearsed_events.hpp: what the chain reports of rehearsals of every fault.
 #pragma once
 #include <string>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Rehearsed captures of every fault against their truth: what is found, how far instants are off,
 // and whether stated uncertainties hold. The bars are those the project set itself; the seeds were
 // never used while tuning. Figures are printed, whether a bar is met or not.

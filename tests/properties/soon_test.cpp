@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // How long after the instant it tells of an event comes, when samples arrive as they do live.
 #include <gtest/gtest.h>
 

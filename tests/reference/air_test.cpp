@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Air through holes, against published tables, textbook examples and exact decays.
 #include "decoders/method/air.hpp"
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // JCGM 100:2008, Guide to the expression of uncertainty in measurement: worked example H.3 and the
 // rules of 4.3.7, 5.1.2 and 7.2.6.
 #include <gtest/gtest.h>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // NIST StRD: certified fits through the very code the leak decoder and the resistances use.
 // Source: NIST Statistical Reference Datasets, https://www.itl.nist.gov/div898/strd (data files in
 // data/, unchanged). Digits asked for: log relative error against the certified value.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Units by their exact definitions (SI brochure; NIST SP 811, appendix B) and as published tables
 // print them.
 #include "plugin/sources/units.hpp"

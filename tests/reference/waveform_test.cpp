@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // IEEE Std 181 reference-level instants (terms as in the standard; closed forms are the source of
 // the numbers) on a one-pole step: 10, 50 and 90 % at 0.105361, 0.693147 and 2.302585 time
 // constants, transition duration ln 9.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Wires and fuses: published tables against what the decoders measure and the alarms go by.
 #include <gtest/gtest.h>
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // How well airlatch measures: a Monte-Carlo study over faults, rates and noise, against the
 // rehearsals' noise-free truth. Writes a Markdown table to stdout; run it through tests/truth.
 //

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // decode.hpp: waves through the chain, events out.
 #pragma once
 #include <gtest/gtest.h>

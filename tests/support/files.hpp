@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // files.hpp: small files of a test, in a folder that goes with it.
 #pragma once
 #include <zip.h>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // oracle.hpp: what libprotobuf makes of what the program writes.
 #pragma once
 #include <google/protobuf/util/json_util.h>

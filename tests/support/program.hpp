@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // program.hpp: the built program, run as a person or a pipeline would run it.
 #pragma once
 #include <fcntl.h>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // run_waves.hpp: runs of a pump drawn with straight lines, so that every instant is known.
 //
 // At a start the feed steps to 12 V, the current rises to 10 A in 2 ms (10 % after 0.2 ms), falls

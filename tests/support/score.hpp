@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // score.hpp: decoded events against the truth of a rehearsal: what was found, missed and invented,
 // how far the instants are off, and how many uncertainty intervals hold the truth.
 #pragma once

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // wave.hpp: waves of straight lines with known crossings, as one channel's samples.
 #pragma once
 #include <cmath>

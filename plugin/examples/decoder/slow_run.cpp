@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A decoder from outside the tree: runs that take longer than a workshop likes, as a RUN_ON of
 // their own limit. It receives the events of all built-in decoders, and is tried on a drawn
 // current.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // cairo.hpp: the functions of cairo (drawing) that are used, loaded at their first call.
 #pragma once
 #include <cairo-pdf.h>

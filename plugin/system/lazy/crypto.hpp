@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // crypto.hpp: the functions of OpenSSL (digests) that are used, loaded at their first call.
 #pragma once
 #include <openssl/evp.h>

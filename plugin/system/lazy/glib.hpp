@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // glib.hpp: the functions of GLib that are used, loaded at their first call: libsigrok passes its
 // lists and values.
 #pragma once

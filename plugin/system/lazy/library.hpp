@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // library.hpp: functions of a shared library that is loaded when the first of them is called.
 //
 // How   dlopen. A program that only reads and judges a file need not wait for the loader to bring

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // libzip.hpp: the functions of libzip (archives) that are used, loaded at their first call.
 #pragma once
 #include <zip.h>

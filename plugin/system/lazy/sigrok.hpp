@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // sigrok.hpp: the functions of libsigrok (instruments) that are used, loaded at their first call.
 #pragma once
 #include <libsigrok/libsigrok.h>

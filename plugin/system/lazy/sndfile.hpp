@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // sndfile.hpp: the functions of libsndfile (sound files) that are used, loaded at their first call.
 #pragma once
 #include <sndfile.h>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // sqlite.hpp: the functions of SQLite (the ledger file) that are used, loaded at the first call.
 #pragma once
 #include <sqlite3.h>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The SIMD registers against a plain loop over single samples.
 #include "decoders/stream/summary.hpp"
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The C ABI as a foreign host uses and misuses it.
 #include <gtest/gtest.h>
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Copies of the library under other names in one process, a decoder of each used in turn: none
 // notices the others.
 #include <dlfcn.h>

@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* drawn_run.h: one run of a pump drawn by hand, for hosts in C and C++ that know nothing of the rest:
  * a second of rest, three of blowing, eight in which the line leaks. 1000 samples a second. */
 #ifndef AIRLATCH_DRAWN_RUN_H

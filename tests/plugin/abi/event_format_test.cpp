@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Events as JSON, by callback and by poll; and hosts whose structs are older or newer than ours.
 #include <gtest/gtest.h>
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "tests/plugin/abi/failing_new.hpp"
 
 #include <cstdlib>

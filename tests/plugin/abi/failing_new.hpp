@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // failing_new.hpp: allocations of the calling thread that fail when asked to.
 #pragma once
 

@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The header alone, as C11 with all warnings: it must need nothing and say nothing. */
 #include "plugin/airlatch.h"
 

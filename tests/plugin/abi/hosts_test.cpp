@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The example hosts, run as programs: the same capture gives the same events' bytes in all three.
 #include <gtest/gtest.h>
 

@@ -1,3 +1,4 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Loads the plugin, uses it and closes it, again and again in one process:
  *
  *     GLIBC_TUNABLES=glibc.malloc.tcache_count=0 load_host LIBRARY ROUNDS

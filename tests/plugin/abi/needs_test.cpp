@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What the library's file shows of itself and needs from others, read with nm and readelf.
 #include <gtest/gtest.h>
 

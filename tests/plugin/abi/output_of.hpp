@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // output_of.hpp: what a command prints; it must succeed.
 #pragma once
 #include <gtest/gtest.h>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A host that has compiled the .proto files itself and links libprotobuf, of whatever version: reads
 // the plugin's bytes with its own messages while the plugin works, and hands it a rig of its own.
 // Prints each event, so that hosts with different versions can be compared; fails where its own

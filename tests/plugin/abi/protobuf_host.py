@@ -1,4 +1,5 @@
 #!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
 """A host in Python with a protobuf of its own: reads the plugin's events with its own messages while
 the plugin works, and prints them as protobuf_host.cpp does.
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Every refusal that airlatch.h names: a status, one line of UTF-8 that says why, in the decoder or,
 // where none can keep it, in the thread; and a decoder that works on as if it had not been asked.
 #include <gtest/gtest.h>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // session.hpp: a host's use of one decoder, through the linked library or a copy loaded at run time.
 //
 // In    a rehearsal. Set `options` as the test needs them, then create().

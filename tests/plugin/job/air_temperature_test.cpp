@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Samples, not pictures of them: the mean over all readings, however they are scaled or cut.
 #include "plugin/job/air_temperature.hpp"
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Drawn voltages of three contacts: what the sampler hands on is their mean over each step.
 #include "plugin/job/contact_samples.hpp"
 

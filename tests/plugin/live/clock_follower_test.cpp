@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Simulated instruments whose clock is off by a known amount, their packets late by random delays.
 #include "plugin/live/clock_follower.hpp"
 

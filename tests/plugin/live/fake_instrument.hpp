@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // fake_instrument.hpp: an instrument for tests: a child process that does what the test says, while
 // it runs, through memory that both share.
 #pragma once

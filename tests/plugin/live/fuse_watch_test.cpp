@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Against the closed form of a fuse's melting: quick overloads leave no time for heat to leave, and
 // it opens when the integral of (I / rating)^2 reaches a constant K, in seconds.
 #include "plugin/live/fuse_watch.hpp"

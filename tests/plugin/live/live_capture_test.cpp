@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A capture without a terminal: a made-up pump that is fed, on a fuse that is too small for it.
 #include "plugin/live/live_capture.hpp"
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Packets as libsigrok hands them out, made by hand.
 #include "plugin/live/packet_reader.hpp"
 

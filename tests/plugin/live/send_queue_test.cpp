@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The queue towards a host, over a real pipe.
 #include "plugin/live/send_queue.hpp"
 

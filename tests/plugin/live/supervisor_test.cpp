@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Instruments that go, hang, come back and fall behind, on a clock that the test sets.
 #include "plugin/live/supervisor.hpp"
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "plugin/message/event_json.hpp"
 
 #include <google/protobuf/util/json_util.h>

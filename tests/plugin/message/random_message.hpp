@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // random_message.hpp: any message with any content, and the same in libprotobuf's own class.
 #pragma once
 #include <google/protobuf/message.h>

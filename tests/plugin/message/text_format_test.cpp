@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "plugin/message/text_format.hpp"
 
 #include <google/protobuf/io/tokenizer.h>

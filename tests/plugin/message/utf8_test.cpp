@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 #include "plugin/message/utf8.hpp"
 
 #include <google/protobuf/stubs/logging.h>

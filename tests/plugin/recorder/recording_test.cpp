@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Recordings: what was written is read, whole or cut anywhere.
 #include <gtest/gtest.h>
 #include <sys/resource.h>

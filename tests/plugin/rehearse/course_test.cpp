@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Crossings of drawn courses: straight lines between points a millisecond apart.
 #include "plugin/rehearse/course.hpp"
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Lost samples and stretches at the limit, of channels at 100 samples a second.
 #include "plugin/rehearse/instrument_faults.hpp"
 

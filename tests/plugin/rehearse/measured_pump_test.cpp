@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Samples fall where the clock has them, and a movement is kept from rest to rest.
 #include "plugin/rehearse/measured_pump.hpp"
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The made-up pump against closed forms of the physics it is made of.
 #include "plugin/rehearse/pump_model.hpp"
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Truth of rests against p(t) = p0 exp(-t / tau).
 #include "plugin/rehearse/rest_truth.hpp"
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Truth of drawn runs. The current: from nothing to 10 A and down to 4 A, a millisecond each, then
 // 4 A until it falls to nothing within a millisecond. So a start drawn at t is crossed (1 A) at
 // t + 0.1 ms, a fall drawn at t (2 A) at t + 0.5 ms.

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // What the technician switches, and when.
 #include "plugin/rehearse/script_player.hpp"
 

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Sensors against what their header says: a line, a step, a range, a standard deviation.
 #include "plugin/rehearse/sensors.hpp"
 

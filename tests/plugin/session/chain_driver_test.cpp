@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // One rehearsed capture, handed over as files, live hosts and the C interface do: the same events.
 #include "plugin/session/chain_driver.hpp"
 

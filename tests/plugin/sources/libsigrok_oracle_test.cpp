@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // libsigrok's own C API as the outside check: sound session files give the same floats to the bit,
 // and its demo driver's live blocks go through the decoders.
 #include <gtest/gtest.h>

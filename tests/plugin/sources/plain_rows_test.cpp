@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // The quick way to read rows against the thorough one, which stands on std::from_chars.
 #include "plugin/sources/plain_rows.hpp"
 

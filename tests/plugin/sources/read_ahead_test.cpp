@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // A source that counts, read in a thread: the same blocks, errors and damage come out in order.
 #include "plugin/sources/read_ahead.hpp"
 

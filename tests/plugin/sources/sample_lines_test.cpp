@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Lines of a pipeline. Line protocol: escapes, types and time stamps by its published description
 // (InfluxDB line protocol reference: field types, special characters).
 #include "plugin/sources/sample_lines.hpp"

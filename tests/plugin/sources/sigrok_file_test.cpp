@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Session files: sound ones read to the bit, damaged ones reported. The damages are those that
 // libsigrok's own replay lets pass or stumbles over.
 #include "plugin/sources/sigrok_file.hpp"

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Formats are recognised by content, never by a name's ending.
 #include <gtest/gtest.h>
 #include <sndfile.h>

@@ -1,3 +1,4 @@
+// SPDX-License-Identifier: GPL-3.0-or-later
 // Rehearsed jobs over all findings: the true one first, a sound system never condemned, and the
 // likelihoods as good as they say. Seeds of their own.
 #include <gtest/gtest.h>
