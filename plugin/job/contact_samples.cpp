@@ -14,7 +14,7 @@ void ContactSampler::begin(const RigMatch& match) {
       continue;
     }
     const auto use = static_cast<std::size_t>(at - kRolesOfUse.begin());
-    channels_.push_back(Channel{use, RigScale(channel.rig)});
+    channels_.emplace_back(Channel{use, RigScale(channel.rig)});
     if (use < names_.size()) names_[use] = channel.rig.source;
   }
 }

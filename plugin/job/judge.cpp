@@ -116,7 +116,7 @@ void judge_contacts(Report& report, const ContactSampler& contacts) {
   const std::vector<ContactSample> samples = contacts.samples();
   report.contact_finding = find_contacts(samples, contacts.names());
   if (samples.empty() || report.contact_finding->trials.empty())
-    report.captures.back().remarks.push_back(
+    report.captures.back().remarks.emplace_back(
         "finding the contacts needs feed_a_v, feed_b_v and return_v on the three contacts, and "
         "motor_a; line_kpa shows which way");
 }

@@ -7,10 +7,10 @@
 namespace airlatch {
 
 ChainDriver::ChainDriver(const RigMatch& match, std::size_t channels, const ChainSettings& settings,
-                         std::function<void(const Event&)> on_event, std::int64_t joins_ns)
+                         const std::function<void(const Event&)>& on_event, std::int64_t joins_ns)
     : chain_(match.channels, settings), joins_ns_(joins_ns), lanes_(channels) {
   for (std::size_t c = 0; c < match.channels.size(); ++c) lanes_[match.source_channel[c]].place = c;
-  chain_.on_event.connect(std::move(on_event));
+  chain_.on_event.connect(on_event);
 }
 
 void ChainDriver::push(const SampleBlock& raw) {

@@ -29,7 +29,7 @@ class ChainDriver {
   // `channels`: how many the source has. `joins_ns`: how far a block may begin from where the last
   // one ended and still go on on its clock (stamps of live hosts are rounded; files are exact).
   ChainDriver(const RigMatch& match, std::size_t channels, const ChainSettings& settings,
-              std::function<void(const Event&)> on_event, std::int64_t joins_ns = 0);
+              const std::function<void(const Event&)>& on_event, std::int64_t joins_ns = 0);
 
   void push(const SampleBlock& raw);
   void end_channel(std::size_t channel);
