@@ -15,6 +15,7 @@
 #include "plugin/message/event_json.hpp"
 #include "plugin/message/plans.hpp"
 #include "plugin/message/setup_file.hpp"
+#include "plugin/session/kinds.hpp"
 #include "plugin/session/live_chain.hpp"
 #include "plugin/sources/sample_lines.hpp"
 
@@ -35,9 +36,9 @@ std::string point(const Event& event, std::int64_t first_ns) {
                   name_of(event.direction), name_of(event.kind), event.time_u_s);
   for (const Measure& m : event.measures)
     out += fmt::format(",{}={},{}_u={}", m.name, m.value, m.name, m.u);
-  if (!event.note.empty()) {
+  if (const std::string remark = remark_words(event); !remark.empty()) {
     out += ",note=\"";
-    for (const char c : event.note) {
+    for (const char c : remark) {
       if (c == '"' || c == '\\') out += '\\';
       out += c;
     }

@@ -204,7 +204,7 @@ std::string event_row(const Event& event) {
   std::string kind = name_of(event.kind);
   if (event.contact != Contact::NONE) kind += " " + name_of(event.contact);
   return row({escaped(format_quantity(event.time_s, std::max(event.time_u_s, 1e-6), "s")), kind,
-              measures, escaped(event.note)});
+              measures, escaped(remark_words(event))});
 }
 
 std::string events_table(const Report& report) {

@@ -156,6 +156,14 @@ const char* contact_words(Contact contact) {
   return "";
 }
 
+std::string remark_words(const Event& event) {
+  std::string out;
+  for (const Missing& missing : event.missing)
+    out += (out.empty() ? "" : "; ") + missing.measure + ": " + missing.text;
+  if (!event.note.empty()) out += (out.empty() ? "" : "; ") + event.note;
+  return out;
+}
+
 std::string loss_words(const Event& decay, const char* unit) {
   const Measure* m = find_measure(decay, "decay_rate");
   if (!m) return "-";

@@ -30,6 +30,8 @@ const char* family_words(Family family);
 const char* direction_words(Direction direction);
 // "contact A"; empty where it is not known.
 const char* contact_words(Contact contact);
+// What is missing of the event and why, then its note: "supply_sag: no supply channel; ...".
+std::string remark_words(const Event& event);
 // What a line loses in `unit`, or the bound where that cannot be distinguished from nothing.
 std::string loss_words(const Event& decay, const char* unit);
 

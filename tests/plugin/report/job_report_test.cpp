@@ -85,6 +85,8 @@ TEST_F(JobReportTest, WritesFourFilesThatAgree) {
   for (const char* outside : {"http://", "https://", "<script", "url("})
     EXPECT_EQ(html.find(outside), std::string::npos) << outside;
   EXPECT_NE(html.find("alt=\""), std::string::npos);
+  // Why a measure is missing stands beside the event.
+  EXPECT_NE(html.find("motor_resistance: needs 5000 samples a second"), std::string::npos);
 }
 
 // Whatever a user types is shown and does nothing.
