@@ -6,10 +6,11 @@
 #include <stdexcept>
 
 #include "plugin/host/commands.hpp"
-#include "plugin/host/output.hpp"
+#include "plugin/host/tell.hpp"
 #include "plugin/rehearse/faults.hpp"
 #include "plugin/rehearse/rehearsal.hpp"
 #include "plugin/rehearse/write.hpp"
+#include "plugin/system/shown_text.hpp"
 
 namespace airlatch {
 namespace {
@@ -29,7 +30,7 @@ std::string fault_table() {
 
 ExitStatus run(Options options) {
   if (options.list) {
-    Output("-").write("Faults and conditions that can be rehearsed:\n" + fault_table());
+    tell("Faults and conditions that can be rehearsed:\n" + fault_table());
     return ExitStatus::kDone;
   }
   if (options.rehearsal.fault.empty())
@@ -56,10 +57,9 @@ ExitStatus run(Options options) {
   if (!options.truth.empty()) write_truth(options.truth, rehearsal);
   if (!options.rig.empty()) write_rig(options.rig, rehearsal);
   if (!options.quiet)
-    Output("-").write(
-        fmt::format("{}: {} channels, {} samples each, {} true events (invented data)\n", out,
-                    rehearsal.channels.size(), rehearsal.channels.front().values.size(),
-                    rehearsal.truth.size()));
+    tell(fmt::format("{}: {} channels, {} samples each, {} true events (invented data)\n",
+                     shown_name(out), rehearsal.channels.size(),
+                     rehearsal.channels.front().values.size(), rehearsal.truth.size()));
   return ExitStatus::kDone;
 }
 
