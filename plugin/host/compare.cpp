@@ -75,8 +75,8 @@ Run add_compare(Arguments app) {
   app.option("--rig-after", options->rig_after, "where the second capture has its own rig");
   app.option("--plan", options->plan, "a plan's name or file: limits and steps");
   app.option("--report", options->report, "write report.html, .pdf, .json and .pb to this folder");
-  app.option("--rate", options->rate_hz, "samples a second, for text without a time column")
-      .within(1e-3, 1e8);
+  app.option("--rate", options->rate_hz, {1e-3, 1e8},
+             "samples a second, for text without a time column");
   app.flag("--all", options->all, "show what did not change, too");
   app.footer(
       "A change counts as real beyond twice its combined standard uncertainty.\n\nExample:\n"

@@ -8,6 +8,7 @@
 #include <algorithm>
 #include <cmath>
 #include <ctime>
+#include <limits>
 #include <memory>
 #include <set>
 
@@ -216,7 +217,10 @@ Run add_ledger(Arguments app) {
       .option("REPORT", options->reports, "reports to keep")
       .required();
   verb("list", "what is kept", list).option("--vehicle", options->vehicle, "only this one");
-  verb("show", "one report, as JSON", show).option("ENTRY", options->id, "").required();
+  verb("show", "one report, as JSON", show)
+      .option("ENTRY", options->id, {1, std::numeric_limits<std::int64_t>::max()},
+              "its number, as list shows it")
+      .required();
   Arguments t = verb("trend", "a measure of one vehicle over its reports", trend);
   t.option("MEASURE", options->measure, "for example decay_rate").required();
   t.option("--vehicle", options->vehicle, "needed where the ledger holds several");

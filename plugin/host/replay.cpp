@@ -112,8 +112,8 @@ Run add_replay(Arguments app) {
   app.option("--events", options->events,
              "write events as JSON lines to FILE; - for standard output and nothing else there");
   app.option("--report", options->report, "write report.html, .pdf, .json and .pb to this folder");
-  app.option("--rate", options->rate_hz, "samples a second, for text without a time column")
-      .within(1e-3, 1e8);
+  app.option("--rate", options->rate_hz, {1e-3, 1e8},
+             "samples a second, for text without a time column");
   app.flag("--quiet", options->quiet, "no summary and no progress");
   app.flag("--strict", options->strict, "exit status 1 when the verdict is a fault");
   app.footer(
