@@ -6,6 +6,8 @@
 #include <limits>
 #include <numbers>
 
+#include "decoders/method/elementary.hpp"
+
 namespace airlatch {
 
 constexpr double kMostRoom = 1e6;  // asked for before there is anything to put in
@@ -156,7 +158,7 @@ double Track::quantisation_error() const {
   if (step_ == 0) return 0;
   const double noise2 = std::max(0.0, variance_ - step_ * step_ / 12);
   return step_ / std::numbers::pi / std::numbers::sqrt2 *
-         std::exp(-2 * std::numbers::pi * std::numbers::pi * noise2 / (step_ * step_));
+         elementary::exp(-2 * std::numbers::pi * std::numbers::pi * noise2 / (step_ * step_));
 }
 
 std::int64_t Track::first_at_or_after(double t_s) const {
