@@ -5,11 +5,9 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 #include <initializer_list>
 #include <optional>
 
-#include "plugin/host/output.hpp"
 #include "plugin/host/tell.hpp"
 #include "plugin/host/terminal.hpp"
 #include "plugin/system/shown_text.hpp"
@@ -46,22 +44,22 @@ void Screen::keep(const std::string& line) {
 
 void Screen::event(const Event& event) {
   if (form_ == Form::kDrawn) keep(event_line(event));
-  if (form_ == Form::kLines) Output("-").write(event_line(event) + "\n");
+  if (form_ == Form::kLines) shown_.write(event_line(event) + "\n");
 }
 
 void Screen::remark(const std::string& text) {
   if (form_ == Form::kDrawn)
     keep("* " + text);
   else if (form_ != Form::kNothing)
-    tell_note(text);
+    told_.write(note_line(text));
 }
 
-void Screen::bell() const {
-  if (drawn()) std::fputs("\a", stdout);
+void Screen::bell() {
+  if (drawn()) shown_.write("\a");
 }
 
 bool Screen::due(double now_s) {
-  if (!drawn() || now_s - drawn_s_ < kRefresh_s) return false;
+  if (!drawn() || !shown_.idle() || now_s - drawn_s_ < kRefresh_s) return false;
   drawn_s_ = now_s;
   return true;
 }
@@ -86,13 +84,10 @@ std::string Screen::frame(const ScreenFacts& facts) const {
   return out;
 }
 
-void Screen::draw(const ScreenFacts& facts) const {
-  std::fputs(frame(facts).c_str(), stdout);
-  std::fflush(stdout);
-}
+void Screen::draw(const ScreenFacts& facts) { shown_.write(frame(facts)); }
 
-void Screen::clear() const {
-  if (drawn()) std::fputs(kClear, stdout);
+void Screen::clear() {
+  if (drawn()) shown_.write(kClear);
 }
 
 }  // namespace airlatch

@@ -14,10 +14,8 @@ namespace {
 
 constexpr std::size_t kLongest = 580;  // as long as an InputError's
 
-// In one write, so that lines of processes side by side do not mix.
-void to_stderr(const char* before, std::string_view text) {
-  const std::string line = before + shown_text(text, kLongest) + "\n";
-  std::fputs(line.c_str(), stderr);
+std::string line(const char* before, std::string_view text) {
+  return before + shown_text(text, kLongest) + "\n";
 }
 
 }  // namespace
@@ -26,9 +24,14 @@ void tell(std::string_view text) {
   Output("-").write(wrapped(shown_lines(text), terminal_width()));
 }
 
-void tell_note(std::string_view text) { to_stderr("airlatch: note: ", text); }
+std::string note_line(std::string_view text) { return line("airlatch: note: ", text); }
 
-void tell_error(std::string_view text) { to_stderr("airlatch: ", text); }
+std::string error_line(std::string_view text) { return line("airlatch: ", text); }
+
+// In one write, so that lines of processes side by side do not mix.
+void tell_note(std::string_view text) { std::fputs(note_line(text).c_str(), stderr); }
+
+void tell_error(std::string_view text) { std::fputs(error_line(text).c_str(), stderr); }
 
 ExitStatus tell_damages(const std::vector<std::string>& damages) {
   if (damages.empty()) return ExitStatus::kDone;

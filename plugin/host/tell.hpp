@@ -15,6 +15,10 @@ namespace airlatch {
 // On stdout, wrapped where that is a terminal. Throws as Output does.
 void tell(std::string_view text);
 
+// The line that says TEXT on stderr, for those who write it themselves: at most 600 bytes.
+[[nodiscard]] std::string note_line(std::string_view text);
+[[nodiscard]] std::string error_line(std::string_view text);
+
 // One line on stderr, "airlatch: note: TEXT": what is worth knowing and stops nothing.
 void tell_note(std::string_view text);
 

@@ -50,8 +50,7 @@ class WavFile final : public Source {
     SF_INFO info{};
     file_.reset(lazy::sf_open(path.c_str(), SFM_READ, &info));
     if (!file_)
-      throw InputError(ExitStatus::kUnusableData, path, "header",
-                       fmt::format("not a readable WAV ({})", lazy::sf_strerror(nullptr)),
+      throw InputError(ExitStatus::kUnusableData, path, "header", "not a readable WAV",
                        "save it as PCM or float WAV");
     if (info.samplerate <= 0 || info.channels <= 0 || info.channels > kMostTracks)
       throw InputError(
