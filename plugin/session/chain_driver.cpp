@@ -15,7 +15,11 @@ ChainDriver::ChainDriver(const RigMatch& match, std::size_t channels, const Chai
 
 void ChainDriver::push(const SampleBlock& raw) {
   if (raw.values.empty()) return;
-  Lane& lane = lanes_[raw.channel];
+  Lane& lane = lanes_.at(raw.channel);
+  if (!raw.sound()) {
+    uncountable_ += std::ssize(raw.values);
+    return;
+  }
   SampleBlock block = raw;
   if (block.times_ns.empty()) {
     const bool goes_on = lane.next > 0 && lane.clock.num_ns == raw.clock.num_ns &&
@@ -24,6 +28,7 @@ void ChainDriver::push(const SampleBlock& raw) {
     if (goes_on) {
       block.clock = lane.clock;
       block.first = lane.next;
+      if (!block.sound()) block = raw;  // at the very end of what can be counted
     }
     lane.clock = block.clock;
     lane.next = block.first + std::ssize(block.values);
