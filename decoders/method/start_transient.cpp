@@ -153,7 +153,7 @@ std::optional<StartTransient> fit_start_transient(const std::vector<double>& tim
   // Samples that any course of a family fits do not determine it: what lies between them is then
   // known from them alone, which needs no fit.
   const bool determined =
-      out.start_s.u < u_of_width(latest_s - earliest_s) && out.peak.u < highest / 2;
+      out.start_s.u < latest_s - earliest_s && out.peak.u < highest / 2;
   if (!determined) return std::nullopt;
   return out;
 }

@@ -39,7 +39,7 @@ void ChainDriver::push(const SampleBlock& raw) {
   lane.about.newest_ns = to_ns;
   if (!lane.place) return;
   first_ns_ = std::min(first_ns_.value_or(from_ns), from_ns);
-  last_ns_ = std::max(last_ns_.value_or(to_ns), to_ns);
+  last_ns_ = std::max({last_ns_.value_or(to_ns), from_ns, to_ns});
   block.channel = *lane.place;
   chain_.push(block);
 }

@@ -48,7 +48,8 @@ void ZipFile::list_by_libzip() {
 void ZipFile::check_sizes() {
   constexpr std::uint64_t kMostPerByte = 1032;  // of deflate; once more for its fixed costs
   std::error_code no_matter;
-  std::uint64_t left = std::filesystem::file_size(path_, no_matter);
+  std::uint64_t left =
+      read_whole_ ? directory_at_ : std::filesystem::file_size(path_, no_matter);
   for (Entry& entry : entries_) {
     const bool stored = entry.method == ZIP_CM_STORE;
     const std::uint64_t most = stored ? entry.packed : (entry.packed + 1) * kMostPerByte;
@@ -100,6 +101,7 @@ bool ZipFile::read_directory() {
       static_cast<long>(start) + static_cast<long>(length) !=
           size - static_cast<long>(tail_size - end))
     return false;
+  directory_at_ = start;
   std::vector<unsigned char> directory(length);
   std::fseek(file_.get(), static_cast<long>(start), SEEK_SET);
   if (std::fread(directory.data(), 1, length, file_.get()) != length) return false;

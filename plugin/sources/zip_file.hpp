@@ -63,7 +63,8 @@ class ZipFile {
     void operator()(libdeflate_decompressor* inflater) const;
   };
   zip_format::File file_;
-  bool read_whole_ = true;  // the directory says where entries lie
+  bool read_whole_ = true;          // the directory says where entries lie, and
+  std::uint64_t directory_at_ = 0;  // it lies behind them
   std::unique_ptr<libdeflate_decompressor, Freed> inflater_;
   mutable std::vector<std::byte> packed_;
   std::string path_;

@@ -238,6 +238,17 @@ TEST_F(DelimitedText, ALastRowWithoutItsLineEndIsToldAndNotUsed) {
   EXPECT_TRUE(open_source(folder.write("ended.csv", "time,a\n0,1\n1,2\n"))->remarks().empty());
 }
 
+TEST_F(DelimitedText, WhatIsAppendedAfterItWasOpenedIsNotRead) {
+  const std::string path = folder.write("grows.csv", "time,a\n0,1\n1,2\n2,3\n");
+  const auto source = open_source(path);
+  std::ofstream(path, std::ios::app) << "3,4\n4,5\n";
+  SampleBlock block;
+  std::vector<float> values;
+  while (source->next(block)) values.insert(values.end(), block.values.begin(), block.values.end());
+  EXPECT_EQ(values, (std::vector<float>{1, 2, 3}));
+  EXPECT_EQ(source->damage(), "");
+}
+
 TEST_F(DelimitedText, RatesThatCannotBeUsedAreRefused) {
   const std::string path = folder.write("a.csv", "a\n1\n2\n");
   for (const double rate_hz : {std::nan(""), HUGE_VAL, -HUGE_VAL, -1.0, 1e-7, 1e10, 1e300}) {
