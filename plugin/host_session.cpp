@@ -7,7 +7,7 @@
 #include "plugin/message/event_json.hpp"
 #include "plugin/message/plans.hpp"
 #include "plugin/message/setup_file.hpp"
-#include "plugin/message/utf8.hpp"
+#include "plugin/system/utf8.hpp"
 #include "plugin/message/wire.hpp"
 
 namespace airlatch {

@@ -6,6 +6,7 @@
 #include <limits>
 #include <numbers>
 
+#include "decoders/method/elementary.hpp"
 #include "decoders/method/uncertainty.hpp"
 
 namespace airlatch {
@@ -159,7 +160,7 @@ double Track::quantisation_error() const {
     return empty() ? 0 : u_of_width(std::numeric_limits<float>::epsilon() * value(end() - 1));
   const double noise2 = std::max(0.0, variance_ - step_ * step_ / 12);
   return step_ / std::numbers::pi / std::numbers::sqrt2 *
-         std::exp(-2 * std::numbers::pi * std::numbers::pi * noise2 / (step_ * step_));
+         elementary::exp(-2 * std::numbers::pi * std::numbers::pi * noise2 / (step_ * step_));
 }
 
 std::int64_t Track::first_at_or_after(double t_s) const {

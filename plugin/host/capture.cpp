@@ -11,7 +11,7 @@
 #include "plugin/host/output.hpp"
 #include "plugin/host/screen.hpp"
 #include "plugin/host/speech.hpp"
-#include "plugin/host/terminal.hpp"
+#include "plugin/host/tell.hpp"
 #include "plugin/live/live_capture.hpp"
 #include "plugin/message/event_json.hpp"
 #include "plugin/message/plans.hpp"
@@ -20,6 +20,7 @@
 #include "plugin/report/job_report.hpp"
 #include "plugin/report/words.hpp"
 #include "plugin/session/summary.hpp"
+#include "plugin/system/shown_text.hpp"
 
 namespace airlatch {
 namespace {
@@ -80,7 +81,7 @@ class Capture {
     if (!options_.quiet && !options_.events_alone()) summarise(whole ? live_.path() : "live");
     if (lines_) lines_->close();
     if (live_.recording_failure().empty()) return ExitStatus::kDone;
-    std::fputs(("airlatch: " + live_.recording_failure() + "\n").c_str(), stderr);
+    tell_error(live_.recording_failure());
     return ExitStatus::kReadWriteFailed;
   }
 
@@ -130,17 +131,14 @@ class Capture {
     CaptureFacts facts;
     facts.file = file;
     facts.duration_s = live_.newest_s();
-    Output out("-");
-    const int width = terminal_width();
-    write_summary(facts, live_.events(),
-                  [&](const std::string& text) { out.write(wrapped(text, width)); });
+    write_summary(facts, live_.events(), tell);
     std::string text;
     for (int k = 0; options_.led() && k < std::ssize(plan_.step); ++k) {
       const auto outcome = live_.guide().results()[static_cast<std::size_t>(k)].outcome;
-      text += fmt::format("{}{:16} {}\n", k ? "  " : "\nSteps\n  ", plan_.step[k].id,
+      text += fmt::format("{}{:16} {}\n", k ? "  " : "\nSteps\n  ", shown_name(plan_.step[k].id),
                           outcome_words(outcome));
     }
-    out.write(wrapped(text, width));
+    tell(text);
   }
 
   const Options& options_;
@@ -175,9 +173,8 @@ Run add_capture(Arguments app) {
              "write events as JSON lines to FILE; - for standard output and nothing else there");
   app.option("--report", options->report,
              "write report.html, .pdf, .json and .pb to this folder at the end");
-  app.option("--seconds", options->seconds, "end by itself after so long").within(0.0, 1e7);
-  app.option("--fuse", options->fuse_a, "the lead's fuse, A: warns before it opens")
-      .within(0.0, 1000.0);
+  app.option("--seconds", options->seconds, {0.0, 1e7}, "end by itself after so long");
+  app.option("--fuse", options->fuse_a, {0.0, 1000.0}, "the lead's fuse, A: warns before it opens");
   app.flag("--speak", options->speak,
            "say prompts aloud (spd-say or espeak-ng, where there is one)");
   app.flag("--quiet", options->quiet, "no screen and no summary");

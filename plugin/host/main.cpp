@@ -18,13 +18,14 @@
 #include "plugin/host/describe.hpp"
 #include "plugin/host/help.hpp"
 #include "plugin/host/output.hpp"
+#include "plugin/host/tell.hpp"
 
 namespace {
 
 int leave(airlatch::ExitStatus status) { return static_cast<int>(status); }
 
 int complain(const std::string& what, airlatch::ExitStatus status) {
-  std::fputs(("airlatch: " + what + "\n").c_str(), stderr);
+  airlatch::tell_error(what);
   return leave(status);
 }
 

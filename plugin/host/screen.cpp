@@ -10,12 +10,15 @@
 #include <optional>
 
 #include "plugin/host/output.hpp"
+#include "plugin/host/tell.hpp"
 #include "plugin/host/terminal.hpp"
+#include "plugin/system/shown_text.hpp"
 
 namespace airlatch {
 namespace {
 
 constexpr int kWidth = 78;
+constexpr std::size_t kLongestRemark = 150, kLongestPrompt = 280;  // bytes: two and four rows
 constexpr const char* kClear = "\033[H\033[J";
 
 std::string event_line(const Event& event) {
@@ -37,7 +40,7 @@ std::string figure(const std::map<Role, double>& figures, std::initializer_list<
 }  // namespace
 
 void Screen::keep(const std::string& line) {
-  recent_.push_back(line);
+  recent_.push_back(shown_text(line, kLongestRemark));
   if (recent_.size() > kRecent) recent_.pop_front();
 }
 
@@ -50,7 +53,7 @@ void Screen::remark(const std::string& text) {
   if (form_ == Form::kDrawn)
     keep("* " + text);
   else if (form_ != Form::kNothing)
-    std::fputs(("airlatch: " + text + "\n").c_str(), stderr);
+    tell_note(text);
 }
 
 void Screen::bell() const {
@@ -68,14 +71,15 @@ std::string Screen::frame(const ScreenFacts& facts) const {
   std::string out = kClear;
   out += fmt::format("airlatch  {}   {:02}:{:02}   queue {:.0f} %   {}\n\n",
                      facts.ending ? "ending" : "capturing", whole_s / 60, whole_s % 60,
-                     100 * facts.queue_share, facts.recording);
+                     100 * facts.queue_share, shown_name(facts.recording));
   out += fmt::format("\033[1m   {}   {}   {}\033[0m\n",
                      figure(facts.figures, {Role::FEED_A_VOLTAGE, Role::FEED_B_VOLTAGE}, "V"),
                      figure(facts.figures, {Role::MOTOR_CURRENT}, "A"),
                      figure(facts.figures, {Role::LINE_PRESSURE}, "kPa"));
   out += "   feed         motor          line\n\n";
   if (!facts.prompt.empty())
-    out += wrapped("\033[1mNow\033[0m " + facts.prompt + "\n", kWidth) + "\n";
+    out += wrapped("\033[1mNow\033[0m " + shown_text(facts.prompt, kLongestPrompt) + "\n", kWidth) +
+           "\n";
   if (facts.led && facts.prompt.empty()) out += "The plan is done. Ctrl-C ends.\n\n";
   for (const std::string& line : recent_) out += wrapped(line, kWidth);
   out += "\nFused lead, clips apart, fingers clear. Ctrl-C ends.\n";

@@ -5,9 +5,12 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include "plugin/system/shown_text.hpp"
+
 namespace airlatch {
 
-void speak(const std::string& text) {
+void speak(const std::string& words) {
+  const std::string text = shown_text(words);
   if (const pid_t child = ::fork(); child == 0) {
     if (::fork() != 0) ::_exit(0);  // the speaking process is not waited for
     const int quiet = ::open("/dev/null", O_RDWR);
