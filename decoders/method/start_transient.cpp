@@ -151,6 +151,11 @@ std::optional<StartTransient> fit_start_transient(const std::vector<double>& tim
               combine(std::sqrt(std::max(0.0, d_peak.dot(best->inverse * d_peak)) * scale),
                       ripple * here.peak / std::sqrt(2.0))};
   out.peak_s = here.peak_s;
+  // Samples that any course of a family fits do not determine it: what lies between them is then
+  // known from them alone, which needs no fit.
+  const bool determined =
+      out.start_s.u < latest_s - earliest_s && out.peak.u < highest / 2;
+  if (!determined) return std::nullopt;
   return out;
 }
 
