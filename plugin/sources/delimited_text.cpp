@@ -85,7 +85,8 @@ std::optional<SampleClock> even_clock(const std::vector<std::int64_t>& t, std::i
 
 class DelimitedText final : public Source {
  public:
-  DelimitedText(const std::string& path, const OpenOptions& options) : lines_(path) {
+  DelimitedText(const std::string& path, const OpenOptions& options)
+      : lines_(path, options.hashed) {
     find_columns(options);
     if (!time_column_) return;
     // Rows are looked at before the first is handed out; a pipe is not waited for.
@@ -117,6 +118,7 @@ class DelimitedText final : public Source {
   }
 
   [[nodiscard]] std::string damage() const override { return damage_; }
+  [[nodiscard]] std::string sha256() override { return lines_.sha256(); }
   [[nodiscard]] double progress() const override { return lines_.progress(); }
 
  private:

@@ -29,7 +29,8 @@ class ReadAhead final : public Source {
   ReadAhead& operator=(const ReadAhead&) = delete;
   [[nodiscard]] const std::vector<SourceChannel>& channels() const override { return channels_; }
   bool next(SampleBlock& block) override;
-  [[nodiscard]] std::string damage() const override { return damage_; }  // known at the end
+  [[nodiscard]] std::string damage() const override { return damage_; }     // known at the end
+  [[nodiscard]] std::string sha256() override { return inner_->sha256(); }  // at the end only
   [[nodiscard]] double progress() const override { return progress_; }
 
  private:

@@ -21,8 +21,7 @@ constexpr std::uint64_t kLargestRecord = std::uint64_t{1} << 28;
 
 class Recording final : public Source {
  public:
-  explicit Recording(const std::string& path)
-      : path_(path), file_(std::fopen(path.c_str(), "rb"), std::fclose) {
+  explicit Recording(const InputFile& file) : path_(file.path()), file_(file.stream()) {
     std::string magic(mcap::kMagic.size(), '\0');
     if (!file_ || std::fread(magic.data(), 1, magic.size(), file_.get()) != magic.size() ||
         magic != mcap::kMagic)
@@ -191,7 +190,7 @@ class Recording final : public Source {
   }
 
   std::string path_;
-  std::unique_ptr<std::FILE, int (*)(std::FILE*)> file_;
+  InputFile::Stream file_;
   long size_ = 0, good_to_ = 0;
   std::vector<SourceChannel> channels_;
   std::map<std::uint16_t, std::size_t> ids_;
@@ -205,8 +204,8 @@ class Recording final : public Source {
 
 }  // namespace
 
-std::unique_ptr<Source> open_recording(const std::string& path) {
-  return std::make_unique<Recording>(path);
+std::unique_ptr<Source> open_recording(const InputFile& file) {
+  return std::make_unique<Recording>(file);
 }
 
 }  // namespace airlatch
