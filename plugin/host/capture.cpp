@@ -29,7 +29,7 @@ struct Options {
   std::vector<std::string> instruments;
   std::string rig, plan, events, report, record;
   double seconds = 0, fuse_a = 0;
-  bool no_record = false, quiet = false, speak = false;
+  bool no_record = false, force = false, quiet = false, speak = false;
   [[nodiscard]] bool led() const { return !plan.empty(); }
   [[nodiscard]] bool events_alone() const { return events == "-"; }  // on standard output
 };
@@ -76,7 +76,7 @@ class Capture {
     if (!options_.report.empty() && whole) {
       Job job;
       job.capture.emplace_back().file = live_.path();
-      write_report(make_report(job, "", rig_, plan_, {}), options_.report);
+      write_report(make_report(job, "", rig_, plan_, {}), options_.report, options_.force);
     }
     if (!options_.quiet && !options_.events_alone()) summarise(whole ? live_.path() : "live");
     if (lines_) lines_->close();
@@ -151,6 +151,7 @@ class Capture {
 };
 
 ExitStatus run(const Options& options) {
+  if (!options.report.empty()) check_report_folder(options.report, Job{}, options.force);
   stop_asked = 0;
   for (const int signal : {SIGINT, SIGTERM, SIGHUP})
     std::signal(signal, [](int) { stop_asked = 1; });
@@ -165,14 +166,18 @@ Run add_capture(Arguments app) {
              "driver[:key=value...], for example demo:samplerate=10000 or "
              "scpi-dmm:conn=tcp-raw/192.0.2.7/5025:as=line_kpa; several at once")
       .required();
-  app.option("--rig", options->rig, "what each channel measures (protobuf text)");
-  app.option("--plan", options->plan, "lead through this plan (a name or a file)");
-  app.option("--record", options->record, "recording to write (default: capture-DATE-TIME.mcap)");
+  app.option("--rig", options->rig, "what each channel measures (protobuf text)").reads();
+  app.option("--plan", options->plan, "lead through this plan (a name or a file)").reads();
+  app.option("--record", options->record, "recording to write (default: capture-DATE-TIME.mcap)")
+      .writes();
   app.flag("--no-record", options->no_record, "do not record");
   app.option("--events", options->events,
-             "write events as JSON lines to FILE; - for standard output and nothing else there");
+             "write events as JSON lines to FILE; - for standard output and nothing else there")
+      .writes();
   app.option("--report", options->report,
-             "write report.html, .pdf, .json and .pb to this folder at the end");
+             "write report.html, .pdf, .json and .pb to this folder at the end")
+      .writes_report();
+  app.flag("--force", options->force, "overwrite another job's report in that folder");
   app.option("--seconds", options->seconds, "end by itself after so long").within(0.0, 1e7);
   app.option("--fuse", options->fuse_a, "the lead's fuse, A: warns before it opens")
       .within(0.0, 1000.0);

@@ -119,11 +119,13 @@ ExitStatus run(const Options& options) {
 
 Run add_export(Arguments app) {
   auto options = std::make_shared<Options>();
-  app.option("RECORDING", options->recording, "a recording, or any other capture").required();
+  app.option("RECORDING", options->recording, "a recording, or any other capture")
+      .required()
+      .reads();
   app.option("--to", options->to, "sr: libsigrok session; csv: text")
       .required()
       .one_of({"sr", "csv"});
-  app.option("--out", options->out, "file to write").required();
+  app.option("--out", options->out, "file to write; - for standard output").required().writes();
   app.footer("Example:\n  airlatch export capture.mcap --to csv --out capture.csv");
   return [options] { return run(*options); };
 }

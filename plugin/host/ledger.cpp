@@ -38,14 +38,12 @@ std::string day(const LedgerEntry& entry) {
 
 ExitStatus add(const Options& options) {
   Ledger ledger(options.file);
-  std::string out;
   for (const std::string& path : options.reports) {
     const auto [id, is_new] =
         ledger.add(read_report(path), fmt::format("{:%FT%TZ}", fmt::gmtime(std::time(nullptr))));
-    out += fmt::format("{}: entry {}{}\n", shown_name(path), id,
-                       is_new ? "" : ", which was there already");
+    tell(fmt::format("{}: entry {}{}\n", shown_name(path), id,
+                     is_new ? "" : ", which was there already"));
   }
-  tell(out);
   return ExitStatus::kDone;
 }
 
@@ -203,26 +201,29 @@ Run add_ledger(Arguments app) {
     ExitStatus (*run)(const Options&);
   };
   auto verbs = std::make_shared<std::vector<Verb>>();
+  const std::vector<std::string> beside = {"-journal", "-wal", "-shm"};  // the database's own
   const auto verb = [&](const char* name, const char* about, ExitStatus (*run)(const Options&)) {
     Arguments sub = app.verb(name, about);
     // As names, not as this user's folders: the manual page is made where the program is built.
-    sub.option("--ledger", options->file,
-               "the ledger's file (default: $XDG_DATA_HOME/airlatch/ledger.sqlite, or "
-               "~/.local/share/airlatch/ledger.sqlite)");
+    auto file = sub.option("--ledger", options->file,
+                           "the ledger's file (default: $XDG_DATA_HOME/airlatch/ledger.sqlite, or "
+                           "~/.local/share/airlatch/ledger.sqlite)");
+    run == add ? file.writes(beside) : file.reads(beside);
     verbs->push_back({sub, run});
     return sub;
   };
   verb("add", "keep reports (report.pb or report.json); one added twice is one entry", add)
       .option("REPORT", options->reports, "reports to keep")
-      .required();
+      .required()
+      .reads();
   verb("list", "what is kept", list).option("--vehicle", options->vehicle, "only this one");
   verb("show", "one report, as JSON", show).option("ENTRY", options->id, "").required();
   Arguments t = verb("trend", "a measure of one vehicle over its reports", trend);
   t.option("MEASURE", options->measure, "for example decay_rate").required();
   t.option("--vehicle", options->vehicle, "needed where the ledger holds several");
-  t.option("--svg", options->svg, "draw it to this file, too");
+  t.option("--svg", options->svg, "draw it to this file, too").writes();
   Arguments e = verb("export", "every measure of every report as CSV", export_csv);
-  e.option("--out", options->out, "file (default: standard output)");
+  e.option("--out", options->out, "file (default: standard output)").writes();
   e.option("--vehicle", options->vehicle, "only this one");
   app.footer(
       "Examples:\n  airlatch ledger add report/report.pb\n"

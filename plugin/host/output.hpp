@@ -1,7 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // output.hpp: what goes to stdout or an event file, with every failed write reported.
+//
+// How   unbuffered, so that whoever follows it sees each line at once. A file keeps whole writes:
+//       of one that failed nothing stays.
 #pragma once
-#include <cstdio>
+#include <cstdint>
 #include <stdexcept>
 #include <string>
 #include <string_view>
@@ -20,14 +23,16 @@ class Output {
   ~Output();
   Output(const Output&) = delete;
   Output& operator=(const Output&) = delete;
-  // Writes and flushes. Throws ReaderGone, or InputError (kReadWriteFailed).
+  // Throws ReaderGone, or InputError (kReadWriteFailed).
   void write(std::string_view text);
   void close();
 
  private:
-  [[noreturn]] void fail();
+  [[noreturn]] void fail() const;
   std::string name_;
-  std::FILE* file_ = nullptr;
+  int fd_ = -1;
+  bool file_ = false;         // what was written to it can be taken back
+  std::int64_t written_ = 0;  // bytes of it
 };
 
 }  // namespace airlatch
