@@ -178,9 +178,8 @@ Run add_capture(Arguments app) {
              "write report.html, .pdf, .json and .pb to this folder at the end")
       .writes_report();
   app.flag("--force", options->force, "overwrite another job's report in that folder");
-  app.option("--seconds", options->seconds, "end by itself after so long").within(0.0, 1e7);
-  app.option("--fuse", options->fuse_a, "the lead's fuse, A: warns before it opens")
-      .within(0.0, 1000.0);
+  app.option("--seconds", options->seconds, {0.0, 1e7}, "end by itself after so long");
+  app.option("--fuse", options->fuse_a, {0.0, 1000.0}, "the lead's fuse, A: warns before it opens");
   app.flag("--speak", options->speak,
            "say prompts aloud (spd-say or espeak-ng, where there is one)");
   app.flag("--quiet", options->quiet, "no screen and no summary");

@@ -79,8 +79,8 @@ Run add_compare(Arguments app) {
   app.option("--report", options->report, "write report.html, .pdf, .json and .pb to this folder")
       .writes_report();
   app.flag("--force", options->force, "overwrite another job's report in that folder");
-  app.option("--rate", options->rate_hz, "samples a second, for text without a time column")
-      .within(1e-3, 1e8);
+  app.option("--rate", options->rate_hz, {1e-3, 1e8},
+             "samples a second, for text without a time column");
   app.flag("--all", options->all, "show what did not change, too");
   app.footer(
       "A change counts as real beyond twice its combined standard uncertainty.\n\nExample:\n"

@@ -8,12 +8,14 @@
 #include <algorithm>
 #include <cmath>
 #include <ctime>
+#include <limits>
 #include <memory>
 #include <set>
 
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
 #include "plugin/host/tell.hpp"
+#include "plugin/recorder/csv_cell.hpp"
 #include "plugin/report/panel.hpp"
 #include "plugin/report/report_file.hpp"
 #include "plugin/report/words.hpp"
@@ -167,28 +169,21 @@ ExitStatus trend(const Options& options) {
   return ExitStatus::kDone;
 }
 
-// RFC 4180: quoted where needed, quotes doubled.
-std::string cell(const std::string& text) {
-  if (text.find_first_of(",\"\r\n") == std::string::npos) return text;
-  std::string out = "\"";
-  for (const char c : text) out += c == '"' ? std::string("\"\"") : std::string(1, c);
-  return out + "\"";
-}
-
 ExitStatus export_csv(const Options& options) {
   const Ledger ledger(options.file);
-  Output out(options.out);
+  WholeFile out(options.out);
   out.write("entry,date,vehicle,job_number,finding,event,time_s,direction,measure,value,u,unit\n");
   for (const LedgerEntry& entry : ledger.list(options.vehicle)) {
     const Report report = ledger.show(entry.id);
     for (const Event& event : report.events)
       for (const Measure& m : event.measures)
-        out.write(fmt::format("{},{},{},{},{},{},{},{},{},{},{},{}\n", entry.id, cell(day(entry)),
-                              cell(entry.vehicle), cell(entry.job_number), entry.finding,
+        out.write(fmt::format("{},{},{},{},{},{},{},{},{},{},{},{}\n", entry.id,
+                              csv_cell(day(entry)), csv_cell(entry.vehicle),
+                              csv_cell(entry.job_number), csv_cell(entry.finding),
                               name_of(event.kind), event.time_s, name_of(event.direction),
-                              cell(m.name), m.value, m.u, cell(m.unit)));
+                              csv_cell(m.name), m.value, m.u, csv_cell(m.unit)));
   }
-  out.close();
+  out.commit();
   return ExitStatus::kDone;
 }
 
@@ -217,7 +212,10 @@ Run add_ledger(Arguments app) {
       .required()
       .reads();
   verb("list", "what is kept", list).option("--vehicle", options->vehicle, "only this one");
-  verb("show", "one report, as JSON", show).option("ENTRY", options->id, "").required();
+  verb("show", "one report, as JSON", show)
+      .option("ENTRY", options->id, {1, std::numeric_limits<std::int64_t>::max()},
+              "its number, as list shows it")
+      .required();
   Arguments t = verb("trend", "a measure of one vehicle over its reports", trend);
   t.option("MEASURE", options->measure, "for example decay_rate").required();
   t.option("--vehicle", options->vehicle, "needed where the ledger holds several");

@@ -5,16 +5,12 @@
 //       of one that failed nothing stays.
 #pragma once
 #include <cstdint>
-#include <stdexcept>
 #include <string>
 #include <string_view>
 
-namespace airlatch {
+#include "plugin/system/reader_gone.hpp"
 
-// The reader of our output has gone (`| head -1`): the work ends quietly.
-struct ReaderGone : std::runtime_error {
-  ReaderGone() : std::runtime_error("the reader of the output has gone") {}
-};
+namespace airlatch {
 
 class Output {
  public:

@@ -149,9 +149,8 @@ Run add_pipe(Arguments app) {
   app.option("--channels", options->channels,
              "the channels that will come (default: those of the first 2 s of samples)")
       .separated_by(',');
-  app.option("--patience", options->patience_s,
-             "seconds a silent channel may hold the others up (default 2)")
-      .within(0.0, 3600.0);
+  app.option("--patience", options->patience_s, {0.0, 3600.0},
+             "seconds a silent channel may hold the others up (default 2)");
   app.flag("--strict", options->strict,
            "stop at a bad line (status 65) instead of passing it over");
   app.flag("--quiet", options->quiet, "no remarks about channels");

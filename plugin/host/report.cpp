@@ -86,8 +86,8 @@ Run add_report(Arguments app) {
   app.option("--plan", options->plan, "a plan's name or file (default bench-pump)").reads();
   app.option("--report", options->folder, "folder to write to (default: report)").writes_report();
   app.flag("--force", options->force, "overwrite another job's report in that folder");
-  app.option("--rate", options->rate_hz, "samples a second, for text without a time column")
-      .within(1e-3, 1e8);
+  app.option("--rate", options->rate_hz, {1e-3, 1e8},
+             "samples a second, for text without a time column");
   app.flag("--list-plans", options->list_plans, "show the plans that come with the program");
   app.flag("--quiet", options->quiet, "no summary");
   app.flag("--strict", options->strict, "exit status 1 when the verdict is a fault");

@@ -14,6 +14,7 @@
 
 #include "plugin/system/file_uses.hpp"
 #include "plugin/system/input_error.hpp"
+#include "plugin/system/reader_gone.hpp"
 #include "plugin/system/retried.hpp"
 #include "plugin/system/write_all.hpp"
 
@@ -80,6 +81,7 @@ WholeFile::~WholeFile() {
 }
 
 void WholeFile::fail(const char* what) const {
+  if (straight_ && errno == EPIPE) throw ReaderGone();
   throw InputError(ExitStatus::kReadWriteFailed, path_, "",
                    fmt::format("{} ({})", what, std::strerror(errno)),
                    errno == ENOSPC || errno == EDQUOT ? "free some space or name another place"

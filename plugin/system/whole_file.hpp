@@ -4,7 +4,7 @@
 // Written beside its final place (that of its target where it is a link) and renamed by `commit`;
 // without it the temporary is removed. What is no regular file (a device, a pipe, "-": standard
 // output) is written straight, and never renamed over.
-// Throws InputError: kCannotCreate, kReadWriteFailed.
+// Throws InputError (kCannotCreate, kReadWriteFailed), or ReaderGone where a pipe's has.
 #pragma once
 #include <string>
 #include <string_view>
