@@ -60,34 +60,72 @@ Arguments::Option& Arguments::Option::separated_by(char mark) {
   return *this;
 }
 
+Arguments::Option::Option(CLI::Option* option, const Arguments& of, Values values)
+    : option_(option), app_(of.app_), uses_(of.uses_), values_(std::move(values)) {}
+
+Arguments::Option& Arguments::Option::use(void (FileUses::*as)(const std::string&,
+                                                               const std::string&),
+                                          const std::vector<std::string>& endings) {
+  uses_->push_back([option = option_, app = app_, values = values_, as, endings](FileUses& uses) {
+    if (!app->parsed()) return;  // a verb that was not given
+    for (const std::string& path : values()) {
+      if (path.empty()) continue;
+      (uses.*as)(option->get_name(), path);
+      for (const std::string& ending : endings) (uses.*as)(option->get_name(), path + ending);
+    }
+  });
+  return *this;
+}
+
+Arguments::Option& Arguments::Option::reads(const std::vector<std::string>& beside) {
+  return use(&FileUses::reads, beside);
+}
+
+Arguments::Option& Arguments::Option::writes(const std::vector<std::string>& beside) {
+  return use(&FileUses::writes, beside);
+}
+
+Arguments::Option& Arguments::Option::writes_report() {
+  return use(&FileUses::writes, {"/report.pb", "/report.json", "/report.html", "/report.pdf"});
+}
+
+Arguments::Arguments(CLI::App& app)
+    : app_(&app), uses_(std::make_shared<std::vector<std::function<void(FileUses&)>>>()) {}
+
+Arguments::Arguments(CLI::App& app, const Arguments& of) : app_(&app), uses_(of.uses_) {}
+
 Arguments::Option Arguments::option(const std::string& name, std::string& into,
                                     const std::string& about) {
-  return Option(app_->add_option(name, into, about));
+  return {app_->add_option(name, into, about), *this, [&into] { return std::vector{into}; }};
 }
 
 Arguments::Option Arguments::option(const std::string& name, std::vector<std::string>& into,
                                     const std::string& about) {
-  return Option(app_->add_option(name, into, about));
+  return {app_->add_option(name, into, about), *this, [&into] { return into; }};
 }
 
 Arguments::Option Arguments::option(const std::string& name, double& into, Within<double> range,
                                     const std::string& about) {
-  return Option(add_number(*app_, name, into, range, about));
+  return {add_number(*app_, name, into, range, about), *this, {}};
 }
 
 Arguments::Option Arguments::option(const std::string& name, int& into, Within<int> range,
                                     const std::string& about) {
-  return Option(add_number(*app_, name, into, range, about));
+  return {add_number(*app_, name, into, range, about), *this, {}};
 }
 
 Arguments::Option Arguments::option(const std::string& name, std::int64_t& into,
                                     Within<std::int64_t> range, const std::string& about) {
-  return Option(add_number(*app_, name, into, range, about));
+  return {add_number(*app_, name, into, range, about), *this, {}};
 }
 
 Arguments::Option Arguments::option(const std::string& name, std::uint64_t& into,
                                     Within<std::uint64_t> range, const std::string& about) {
-  return Option(add_number(*app_, name, into, range, about));
+  return {add_number(*app_, name, into, range, about), *this, {}};
+}
+
+void Arguments::reads_standard_input() {
+  uses_->push_back([](FileUses& uses) { uses.reads("the command's input", "-"); });
 }
 
 void Arguments::flag(const std::string& name, bool& into, const std::string& about) {
@@ -99,9 +137,16 @@ void Arguments::footer(const std::string& text) { app_->footer(text); }
 Arguments Arguments::verb(const std::string& name, const std::string& about) {
   CLI::App* const verb = app_->add_subcommand(name, about);
   app_->require_subcommand(1);
-  return Arguments(*verb);
+  return {*verb, *this};
 }
 
 bool Arguments::given() const { return app_->parsed(); }
+
+FileUses Arguments::file_uses() const {
+  FileUses uses;
+  for (const auto& use : *uses_) use(uses);
+  uses.writes_standard_output();
+  return uses;
+}
 
 }  // namespace airlatch

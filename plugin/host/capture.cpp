@@ -33,7 +33,7 @@ struct Options {
   std::vector<std::string> instruments;
   std::string rig, plan, events, report, record;
   double seconds = 0, fuse_a = 0, wait_s = 0;
-  bool no_record = false, quiet = false, speak = false;
+  bool no_record = false, force = false, quiet = false, speak = false;
   [[nodiscard]] bool led() const { return !plan.empty(); }
   [[nodiscard]] bool events_alone() const { return events == "-"; }  // on standard output
 };
@@ -176,7 +176,7 @@ class Capture {
     try {
       Job job;
       job.capture.emplace_back().file = live_.path();
-      write_report(make_report(job, "", rig_, plan_, {}), options_.report);
+      write_report(make_report(job, "", rig_, plan_, {}), options_.report, options_.force);
     } catch (const InputError& error) {
       lose(error.status(), error.what());
     }
@@ -239,6 +239,7 @@ class Capture {
 };
 
 ExitStatus run(const Options& options) {
+  if (!options.report.empty()) check_report_folder(options.report, Job{}, options.force);
   stop_asked = 0;
   for (const int signal : {SIGINT, SIGTERM, SIGHUP})
     std::signal(signal, [](int) { stop_asked = stop_asked + 1; });
@@ -253,14 +254,18 @@ Run add_capture(Arguments app) {
              "driver[:key=value...], for example demo:samplerate=10000 or "
              "scpi-dmm:conn=tcp-raw/192.0.2.7/5025:as=line_kpa; several at once")
       .required();
-  app.option("--rig", options->rig, "what each channel measures (protobuf text)");
-  app.option("--plan", options->plan, "lead through this plan (a name or a file)");
-  app.option("--record", options->record, "recording to write (default: capture-DATE-TIME.mcap)");
+  app.option("--rig", options->rig, "what each channel measures (protobuf text)").reads();
+  app.option("--plan", options->plan, "lead through this plan (a name or a file)").reads();
+  app.option("--record", options->record, "recording to write (default: capture-DATE-TIME.mcap)")
+      .writes();
   app.flag("--no-record", options->no_record, "do not record");
   app.option("--events", options->events,
-             "write events as JSON lines to FILE; - for standard output and nothing else there");
+             "write events as JSON lines to FILE; - for standard output and nothing else there")
+      .writes();
   app.option("--report", options->report,
-             "write report.html, .pdf, .json and .pb to this folder at the end");
+             "write report.html, .pdf, .json and .pb to this folder at the end")
+      .writes_report();
+  app.flag("--force", options->force, "overwrite another job's report in that folder");
   app.option("--seconds", options->seconds, {0.0, 1e7}, "end by itself after so long");
   app.option("--wait", options->wait_s, {0.0, 1e7},
              "wait so many seconds for an instrument that is not there yet");

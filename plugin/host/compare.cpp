@@ -21,7 +21,7 @@ namespace {
 struct Options {
   std::string before, after, rig, rig_after, plan, report;
   double rate_hz = 0;
-  bool all = false;
+  bool all = false, force = false;
 };
 
 // A capture is decoded, a report is read.
@@ -58,7 +58,7 @@ ExitStatus run(const Options& options) {
   }
   if (same > 0) out += fmt::format("\nNo real change in {} measures (--all shows them).\n", same);
   if (!options.report.empty()) {
-    write_report(both, options.report);
+    write_report(both, options.report, options.force);
     out += "\nWritten: " + shown_name(options.report) + "/report.html, .pdf, .json, .pb\n";
   }
   tell(out);
@@ -69,12 +69,16 @@ ExitStatus run(const Options& options) {
 
 Run add_compare(Arguments app) {
   auto options = std::make_shared<Options>();
-  app.option("BEFORE", options->before, "a capture, a report.json or a report.pb").required();
-  app.option("AFTER", options->after, "the same, after the repair").required();
-  app.option("--rig", options->rig, "what each channel measures (protobuf text)");
-  app.option("--rig-after", options->rig_after, "where the second capture has its own rig");
-  app.option("--plan", options->plan, "a plan's name or file: limits and steps");
-  app.option("--report", options->report, "write report.html, .pdf, .json and .pb to this folder");
+  app.option("BEFORE", options->before, "a capture, a report.json or a report.pb")
+      .required()
+      .reads();
+  app.option("AFTER", options->after, "the same, after the repair").required().reads();
+  app.option("--rig", options->rig, "what each channel measures (protobuf text)").reads();
+  app.option("--rig-after", options->rig_after, "where the second capture has its own rig").reads();
+  app.option("--plan", options->plan, "a plan's name or file: limits and steps").reads();
+  app.option("--report", options->report, "write report.html, .pdf, .json and .pb to this folder")
+      .writes_report();
+  app.flag("--force", options->force, "overwrite another job's report in that folder");
   app.option("--rate", options->rate_hz, {1e-3, 1e8},
              "samples a second, for text without a time column");
   app.flag("--all", options->all, "show what did not change, too");

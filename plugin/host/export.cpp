@@ -5,12 +5,14 @@
 #include <cmath>
 #include <limits>
 #include <memory>
-#include <queue>
 
 #include "plugin/host/commands.hpp"
 #include "plugin/host/tell.hpp"
+#include "plugin/recorder/csv_writer.hpp"
+#include "plugin/recorder/sample_spool.hpp"
 #include "plugin/recorder/sr_writer.hpp"
 #include "plugin/sources/source.hpp"
+#include "plugin/system/shown_text.hpp"
 #include "plugin/system/whole_file.hpp"
 
 namespace airlatch {
@@ -20,110 +22,118 @@ struct Options {
   std::string recording, to, out;
 };
 
-struct Column {
-  std::vector<std::int64_t> times_ns;
-  std::vector<float> values;
+// Whether a channel's samples lie evenly in time, looked at as they come: sample i must lie within a
+// hundredth of the mean period from where it should. That narrows what the period may be, and the
+// mean must be within.
+class Evenness {
+ public:
+  void add(std::int64_t time_ns) {
+    if (samples_ == 0) first_ns_ = time_ns;
+    const auto i = static_cast<double>(samples_),
+               from_ns = static_cast<double>(time_ns - first_ns_);
+    ++samples_;
+    last_ns_ = time_ns;
+    if (samples_ == 1) return;
+    if (const double least = from_ns / (i + kTolerance); least > least_ns_) {
+      least_ns_ = least;
+      least_at_ = samples_;
+    }
+    if (const double most = from_ns / (i - kTolerance); most < most_ns_) {
+      most_ns_ = most;
+      most_at_ = samples_;
+    }
+  }
+  [[nodiscard]] std::int64_t samples() const { return samples_; }
+  [[nodiscard]] double mean_ns() const {
+    return static_cast<double>(last_ns_ - first_ns_) / static_cast<double>(samples_ - 1);
+  }
+  // The sample (from 1) that lies elsewhere; 0: none.
+  [[nodiscard]] std::int64_t uneven_at() const {
+    if (mean_ns() < least_ns_) return least_at_;
+    return mean_ns() > most_ns_ ? most_at_ : 0;
+  }
+
+ private:
+  static constexpr double kTolerance = 0.01;  // periods
+  std::int64_t samples_ = 0, first_ns_ = 0, last_ns_ = 0, least_at_ = 0, most_at_ = 0;
+  double least_ns_ = 0, most_ns_ = std::numeric_limits<double>::infinity();
 };
 
-std::vector<Column> read_all(Source& source) {
-  std::vector<Column> columns(source.channels().size());
-  SampleBlock block;
-  while (source.next(block)) {
-    Column& column = columns[block.channel];
-    for (std::size_t i = 0; i < block.values.size(); ++i) {
-      column.times_ns.push_back(block.time_ns(i));
-      column.values.push_back(block.values[i]);
-    }
-  }
-  return columns;
-}
-
 // One rate for all channels, without gaps: all that a session file can hold.
-void write_session(const Options& options, const Source& source,
-                   const std::vector<Column>& columns) {
-  std::int64_t period_ns = 0;
-  for (std::size_t c = 0; c < columns.size(); ++c) {
-    const Column& column = columns[c];
+std::int64_t common_rate_hz(const Options& options, const Source& source,
+                            const std::vector<Evenness>& channels) {
+  double period_ns = 0;
+  for (std::size_t c = 0; c < channels.size(); ++c) {
+    const Evenness& channel = channels[c];
     const auto refuse = [&](const std::string& what) {
       throw InputError(ExitStatus::kUnusableData, options.recording,
-                       "channel " + source.channels()[c].name, what,
+                       "channel " + shown_name(source.channels()[c].name), what,
                        "a session file holds one rate without gaps: use --to csv");
     };
-    if (column.values.size() < 2) refuse("has fewer than two samples");
-    if (column.values.size() != columns[0].values.size()) refuse("has another number of samples");
-    const double mean_ns = static_cast<double>(column.times_ns.back() - column.times_ns.front()) /
-                           static_cast<double>(column.times_ns.size() - 1);
-    if (period_ns == 0) period_ns = std::llround(mean_ns);
-    for (std::size_t i = 0; i < column.times_ns.size(); ++i) {
-      const double expected =
-          static_cast<double>(column.times_ns[0]) + mean_ns * static_cast<double>(i);
-      if (std::abs(static_cast<double>(column.times_ns[i]) - expected) > 0.01 * mean_ns)
-        refuse(fmt::format("is not evenly sampled at its sample {}", i + 1));
-    }
-    if (std::abs(mean_ns - static_cast<double>(period_ns)) > 1e-6 * mean_ns)
+    if (channel.samples() < 2) refuse("has fewer than two samples");
+    if (channel.samples() != channels[0].samples()) refuse("has another number of samples");
+    if (channel.uneven_at() > 0)
+      refuse(fmt::format("is not evenly sampled at its sample {}", channel.uneven_at()));
+    if (period_ns == 0) period_ns = std::round(channel.mean_ns());
+    if (std::abs(channel.mean_ns() - period_ns) > 1e-6 * channel.mean_ns())
       refuse("has another rate");
   }
-  std::vector<std::pair<std::string, const std::vector<float>*>> channels;
-  for (std::size_t c = 0; c < columns.size(); ++c)
-    channels.emplace_back(source.channels()[c].name, &columns[c].values);
-  write_sr(options.out, std::llround(1e9 / static_cast<double>(period_ns)), channels);
+  return std::llround(1e9 / period_ns);
 }
 
-// A row wherever any channel has a sample; cells without one are empty. Times to the nanosecond,
-// values to the last bit (nine digits).
-void write_text(const Options& options, const Source& source, const std::vector<Column>& columns) {
+void write_session(const Options& options, Source& source) {
+  const std::size_t n = source.channels().size();
+  std::vector<Evenness> evenness(n);
+  SampleSpool spool(n);
+  SampleBlock block;
+  while (source.next(block)) {
+    for (std::size_t i = 0; i < block.values.size(); ++i)
+      evenness[block.channel].add(block.time_ns(i));
+    spool.add(block.channel, block.values);
+  }
+  const std::int64_t rate_hz = common_rate_hz(options, source, evenness);
+  std::vector<SrChannel> channels;
+  for (std::size_t c = 0; c < n; ++c)
+    channels.push_back({source.channels()[c].name,
+                        static_cast<std::uint64_t>(evenness[c].samples()),
+                        [&spool, c](std::uint64_t at, void* to, std::size_t bytes) {
+                          return spool.copy(c, at, to, bytes);
+                        }});
+  write_sr(options.out, rate_hz, channels);
+}
+
+void write_text(const Options& options, Source& source) {
   WholeFile file(options.out);
-  std::string line = "time_s";
-  std::int64_t first_ns = std::numeric_limits<std::int64_t>::max();
-  for (std::size_t c = 0; c < columns.size(); ++c) {
-    line += "," + source.channels()[c].name;
-    if (!source.channels()[c].unit.empty()) line += " [" + source.channels()[c].unit + "]";
-    if (!columns[c].times_ns.empty()) first_ns = std::min(first_ns, columns[c].times_ns[0]);
-  }
-  file.write(line + "\n");
-  std::vector<std::size_t> at(columns.size(), 0);
-  while (true) {
-    std::int64_t now_ns = std::numeric_limits<std::int64_t>::max();
-    for (std::size_t c = 0; c < columns.size(); ++c)
-      if (at[c] < columns[c].values.size()) now_ns = std::min(now_ns, columns[c].times_ns[at[c]]);
-    if (now_ns == std::numeric_limits<std::int64_t>::max()) break;
-    const std::int64_t from_ns = now_ns - first_ns;
-    line = fmt::format("{}.{:09}", from_ns / 1'000'000'000, from_ns % 1'000'000'000);
-    for (std::size_t c = 0; c < columns.size(); ++c) {
-      line += ',';
-      if (at[c] >= columns[c].values.size() || columns[c].times_ns[at[c]] != now_ns) continue;
-      const float value = columns[c].values[at[c]++];
-      if (std::isinf(value))
-        line += "OL";
-      else if (!std::isnan(value))
-        line += fmt::format("{:.9g}", value);
-    }
-    file.write(line + "\n");
-  }
+  CsvWriter writer(file, source.channels());
+  SampleBlock block;
+  while (source.next(block)) writer.add(block);
+  writer.finish();
   file.commit();
+  if (writer.left_out() > 0)
+    tell_note(fmt::format("{}: {} samples were left out: their time was not after the row before",
+                          shown_name(options.recording), writer.left_out()));
 }
 
 ExitStatus run(const Options& options) {
   const auto source = open_source(options.recording);
-  const std::vector<Column> columns = read_all(*source);
   if (options.to == "sr")
-    write_session(options, *source, columns);
+    write_session(options, *source);
   else
-    write_text(options, *source, columns);
-  if (source->damage().empty()) return ExitStatus::kDone;
-  tell_error(source->damage());
-  return ExitStatus::kUnusableData;
+    write_text(options, *source);
+  return source->damage().empty() ? ExitStatus::kDone : tell_damages({source->damage()});
 }
 
 }  // namespace
 
 Run add_export(Arguments app) {
   auto options = std::make_shared<Options>();
-  app.option("RECORDING", options->recording, "a recording, or any other capture").required();
+  app.option("RECORDING", options->recording, "a recording, or any other capture")
+      .required()
+      .reads();
   app.option("--to", options->to, "sr: libsigrok session; csv: text")
       .required()
       .one_of({"sr", "csv"});
-  app.option("--out", options->out, "file to write").required();
+  app.option("--out", options->out, "file to write; - for standard output").required().writes();
   app.footer("Example:\n  airlatch export capture.mcap --to csv --out capture.csv");
   return [options] { return run(*options); };
 }

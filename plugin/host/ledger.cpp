@@ -15,6 +15,7 @@
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
 #include "plugin/host/tell.hpp"
+#include "plugin/recorder/csv_cell.hpp"
 #include "plugin/report/panel.hpp"
 #include "plugin/report/report_file.hpp"
 #include "plugin/report/words.hpp"
@@ -39,14 +40,12 @@ std::string day(const LedgerEntry& entry) {
 
 ExitStatus add(const Options& options) {
   Ledger ledger(options.file);
-  std::string out;
   for (const std::string& path : options.reports) {
     const auto [id, is_new] =
         ledger.add(read_report(path), fmt::format("{:%FT%TZ}", fmt::gmtime(std::time(nullptr))));
-    out += fmt::format("{}: entry {}{}\n", shown_name(path), id,
-                       is_new ? "" : ", which was there already");
+    tell(fmt::format("{}: entry {}{}\n", shown_name(path), id,
+                     is_new ? "" : ", which was there already"));
   }
-  tell(out);
   return ExitStatus::kDone;
 }
 
@@ -170,28 +169,21 @@ ExitStatus trend(const Options& options) {
   return ExitStatus::kDone;
 }
 
-// RFC 4180: quoted where needed, quotes doubled.
-std::string cell(const std::string& text) {
-  if (text.find_first_of(",\"\r\n") == std::string::npos) return text;
-  std::string out = "\"";
-  for (const char c : text) out += c == '"' ? std::string("\"\"") : std::string(1, c);
-  return out + "\"";
-}
-
 ExitStatus export_csv(const Options& options) {
   const Ledger ledger(options.file);
-  Output out(options.out);
+  WholeFile out(options.out);
   out.write("entry,date,vehicle,job_number,finding,event,time_s,direction,measure,value,u,unit\n");
   for (const LedgerEntry& entry : ledger.list(options.vehicle)) {
     const Report report = ledger.show(entry.id);
     for (const Event& event : report.events)
       for (const Measure& m : event.measures)
-        out.write(fmt::format("{},{},{},{},{},{},{},{},{},{},{},{}\n", entry.id, cell(day(entry)),
-                              cell(entry.vehicle), cell(entry.job_number), entry.finding,
+        out.write(fmt::format("{},{},{},{},{},{},{},{},{},{},{},{}\n", entry.id,
+                              csv_cell(day(entry)), csv_cell(entry.vehicle),
+                              csv_cell(entry.job_number), csv_cell(entry.finding),
                               name_of(event.kind), event.time_s, name_of(event.direction),
-                              cell(m.name), m.value, m.u, cell(m.unit)));
+                              csv_cell(m.name), m.value, m.u, csv_cell(m.unit)));
   }
-  out.close();
+  out.commit();
   return ExitStatus::kDone;
 }
 
@@ -204,18 +196,21 @@ Run add_ledger(Arguments app) {
     ExitStatus (*run)(const Options&);
   };
   auto verbs = std::make_shared<std::vector<Verb>>();
+  const std::vector<std::string> beside = {"-journal", "-wal", "-shm"};  // the database's own
   const auto verb = [&](const char* name, const char* about, ExitStatus (*run)(const Options&)) {
     Arguments sub = app.verb(name, about);
     // As names, not as this user's folders: the manual page is made where the program is built.
-    sub.option("--ledger", options->file,
-               "the ledger's file (default: $XDG_DATA_HOME/airlatch/ledger.sqlite, or "
-               "~/.local/share/airlatch/ledger.sqlite)");
+    auto file = sub.option("--ledger", options->file,
+                           "the ledger's file (default: $XDG_DATA_HOME/airlatch/ledger.sqlite, or "
+                           "~/.local/share/airlatch/ledger.sqlite)");
+    run == add ? file.writes(beside) : file.reads(beside);
     verbs->push_back({sub, run});
     return sub;
   };
   verb("add", "keep reports (report.pb or report.json); one added twice is one entry", add)
       .option("REPORT", options->reports, "reports to keep")
-      .required();
+      .required()
+      .reads();
   verb("list", "what is kept", list).option("--vehicle", options->vehicle, "only this one");
   verb("show", "one report, as JSON", show)
       .option("ENTRY", options->id, {1, std::numeric_limits<std::int64_t>::max()},
@@ -224,9 +219,9 @@ Run add_ledger(Arguments app) {
   Arguments t = verb("trend", "a measure of one vehicle over its reports", trend);
   t.option("MEASURE", options->measure, "for example decay_rate").required();
   t.option("--vehicle", options->vehicle, "needed where the ledger holds several");
-  t.option("--svg", options->svg, "draw it to this file, too");
+  t.option("--svg", options->svg, "draw it to this file, too").writes();
   Arguments e = verb("export", "every measure of every report as CSV", export_csv);
-  e.option("--out", options->out, "file (default: standard output)");
+  e.option("--out", options->out, "file (default: standard output)").writes();
   e.option("--vehicle", options->vehicle, "only this one");
   app.footer(
       "Examples:\n  airlatch ledger add report/report.pb\n"

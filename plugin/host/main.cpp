@@ -81,13 +81,13 @@ int main(int argc, char** argv) {
       "probe\nairbag wiring. The maker's documents and local rules come first.\n\n"
       "airlatch help COMMAND explains a command.");
   struct Command {
-    CLI::App* app;
+    airlatch::Arguments arguments;
     airlatch::Run run;
   };
   std::vector<Command> commands;
   const auto add = [&](const char* name, const char* about, const auto& declare) {
-    CLI::App* command = app.add_subcommand(name, about);
-    commands.push_back({command, declare(airlatch::Arguments(*command))});
+    const airlatch::Arguments arguments(*app.add_subcommand(name, about));
+    commands.push_back({arguments, declare(arguments)});
   };
   add("replay", "decode one stored capture", airlatch::add_replay);
   add("capture", "record live, decode while recording, lead through a plan", airlatch::add_capture);
@@ -120,8 +120,11 @@ int main(int argc, char** argv) {
     return complain(airlatch::misuse(app, error), ExitStatus::kUsage);
   }
   try {
-    for (const Command& command : commands)
-      if (command.app->parsed()) return leave(command.run());
+    for (const Command& command : commands) {
+      if (!command.arguments.given()) continue;
+      command.arguments.file_uses().check();
+      return leave(command.run());
+    }
     return leave(ExitStatus::kUsage);
   } catch (const airlatch::ReaderGone&) {
     return leave(ExitStatus::kDone);  // it has read what it wanted

@@ -1,17 +1,16 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // output.hpp: what goes to stdout or an event file, with every failed write reported.
+//
+// How   unbuffered, so that whoever follows it sees each line at once. A file keeps whole writes:
+//       of one that failed nothing stays.
 #pragma once
-#include <cstdio>
-#include <stdexcept>
+#include <cstdint>
 #include <string>
 #include <string_view>
 
-namespace airlatch {
+#include "plugin/system/reader_gone.hpp"
 
-// The reader of our output has gone (`| head -1`): the work ends quietly.
-struct ReaderGone : std::runtime_error {
-  ReaderGone() : std::runtime_error("the reader of the output has gone") {}
-};
+namespace airlatch {
 
 class Output {
  public:
@@ -20,15 +19,17 @@ class Output {
   ~Output();
   Output(const Output&) = delete;
   Output& operator=(const Output&) = delete;
-  // Writes and flushes. Throws ReaderGone, or InputError (kReadWriteFailed).
+  // Throws ReaderGone, or InputError (kReadWriteFailed).
   void write(std::string_view text);
   void close();
-  [[nodiscard]] int fd() const { return ::fileno(file_); }
+  [[nodiscard]] int fd() const { return fd_; }
 
  private:
-  [[noreturn]] void fail();
+  [[noreturn]] void fail() const;
   std::string name_;
-  std::FILE* file_ = nullptr;
+  int fd_ = -1;
+  bool file_ = false;         // what was written to it can be taken back
+  std::int64_t written_ = 0;  // bytes of it
 };
 
 }  // namespace airlatch

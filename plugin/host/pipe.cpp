@@ -139,8 +139,9 @@ ExitStatus run(const Options& options) {
 
 Run add_pipe(Arguments app) {
   auto options = std::make_shared<Options>();
-  app.option("--rig", options->rig, "what each channel measures (protobuf text)");
-  app.option("--plan", options->plan, "a plan's name or file: limits");
+  app.reads_standard_input();
+  app.option("--rig", options->rig, "what each channel measures (protobuf text)").reads();
+  app.option("--plan", options->plan, "a plan's name or file: limits").reads();
   app.option("--from", options->from, "what comes in: json (default) or line-protocol")
       .one_of({"json", "line-protocol"});
   app.option("--to", options->to, "what goes out: json (default) or line-protocol")

@@ -29,7 +29,8 @@ std::string fault_table() {
   return text;
 }
 
-ExitStatus run(Options options) {
+ExitStatus run(const Options& asked, FileUses uses) {
+  Options options = asked;
   if (options.list) {
     tell("Faults and conditions that can be rehearsed:\n" + fault_table());
     return ExitStatus::kDone;
@@ -39,6 +40,10 @@ ExitStatus run(Options options) {
                      "airlatch rehearse --list shows them");
   if (options.leak_tau_s > 0) options.rehearsal.leak_tau_s = options.leak_tau_s;
   const std::string out = options.out.empty() ? options.rehearsal.fault + ".csv" : options.out;
+  if (options.out.empty()) {
+    uses.writes("--out", out);
+    uses.check();
+  }
   const bool session = out.ends_with(".sr");
   if (session && options.decimal_comma)
     throw InputError(ExitStatus::kUsage, out, "", "--decimal-comma is for text",
@@ -71,9 +76,9 @@ Run add_rehearse(Arguments app) {
   options->rehearsal.fault.clear();
   app.option("FAULT", options->rehearsal.fault, "what to rehearse; --list shows all");
   app.flag("--list", options->list, "show the faults and conditions");
-  app.option("--out", options->out, "capture to write, .sr or .csv (default: FAULT.csv)");
-  app.option("--truth", options->truth, "write the true events as JSON lines");
-  app.option("--rig-out", options->rig, "write the rig of the made-up instruments");
+  app.option("--out", options->out, "capture to write, .sr or .csv (default: FAULT.csv)").writes();
+  app.option("--truth", options->truth, "write the true events as JSON lines").writes();
+  app.option("--rig-out", options->rig, "write the rig of the made-up instruments").writes();
   app.option("--rate", options->rehearsal.rate_hz, {1, 1000000},
              "samples a second (default 10000)");
   app.option("--seed", options->rehearsal.seed, {0, std::numeric_limits<std::uint64_t>::max()},
@@ -93,7 +98,7 @@ Run add_rehearse(Arguments app) {
       "  airlatch rehearse sound --out sound.sr --truth sound.truth.json\n"
       "  airlatch rehearse line-leak --rate 4 --decimal-comma --out meter.csv\n"
       "\nAll data made here are invented.");
-  return [options] { return run(*options); };
+  return [options, app] { return run(*options, app.file_uses()); };
 }
 
 }  // namespace airlatch

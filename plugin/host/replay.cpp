@@ -26,7 +26,7 @@ namespace {
 struct Options {
   std::string capture, rig, plan, events, report;
   double rate_hz = 0;
-  bool quiet = false, strict = false;
+  bool force = false, quiet = false, strict = false;
 };
 
 // The share done, on a terminal's stderr, once the work has taken a while.
@@ -62,11 +62,12 @@ std::string verdict_words(const auto& findings) {
 ExitStatus replay(const Options& options) {
   const Rig rig = options.rig.empty() ? Rig() : read_rig(options.rig);
   const Plan plan = options.plan.empty() ? Plan() : find_plan(options.plan);
+  Job job;
+  job.capture.emplace_back().file = options.capture;
+  if (!options.report.empty()) check_report_folder(options.report, job, options.force);
   std::optional<Output> lines;
   if (!options.events.empty()) lines.emplace(options.events);
   const bool print = options.events != "-" && !options.quiet;
-  Job job;
-  job.capture.emplace_back().file = options.capture;
   JobReport test;
   {
     Progress progress(options.quiet);
@@ -91,7 +92,7 @@ ExitStatus replay(const Options& options) {
     }
     tell(text + verdict_words(findings));
   }
-  if (!options.report.empty()) write_report(test, options.report);
+  if (!options.report.empty()) write_report(test, options.report, options.force);
   if (!facts.damage.empty()) {
     tell_error(facts.damage);
     return ExitStatus::kUnusableData;
@@ -106,12 +107,16 @@ Run add_replay(Arguments app) {
   app.option("CAPTURE", options->capture,
              "libsigrok session (.sr), delimited text, or WAV; recognised by content. - reads "
              "delimited text from standard input")
-      .required();
-  app.option("--rig", options->rig, "what each channel measures (protobuf text)");
-  app.option("--plan", options->plan, "a plan's name or file: limits and steps");
+      .required()
+      .reads();
+  app.option("--rig", options->rig, "what each channel measures (protobuf text)").reads();
+  app.option("--plan", options->plan, "a plan's name or file: limits and steps").reads();
   app.option("--events", options->events,
-             "write events as JSON lines to FILE; - for standard output and nothing else there");
-  app.option("--report", options->report, "write report.html, .pdf, .json and .pb to this folder");
+             "write events as JSON lines to FILE; - for standard output and nothing else there")
+      .writes();
+  app.option("--report", options->report, "write report.html, .pdf, .json and .pb to this folder")
+      .writes_report();
+  app.flag("--force", options->force, "overwrite another job's report in that folder");
   app.option("--rate", options->rate_hz, {1e-3, 1e8},
              "samples a second, for text without a time column");
   app.flag("--quiet", options->quiet, "no summary and no progress");

@@ -20,7 +20,7 @@ namespace {
 struct Options {
   std::string job, rig, plan = "bench-pump", folder = "report";
   double rate_hz = 0;
-  bool list_plans = false, quiet = false, strict = false;
+  bool list_plans = false, force = false, quiet = false, strict = false;
 };
 
 std::string summary(const JobReport& test, const std::string& folder) {
@@ -44,7 +44,7 @@ std::string summary(const JobReport& test, const std::string& folder) {
   return out + "\nWritten: " + shown_name(folder) + "/report.html, .pdf, .json, .pb\n";
 }
 
-ExitStatus run(const Options& options) {
+ExitStatus run(const Options& options, FileUses uses) {
   if (options.list_plans) {
     std::string text = "Plans that come with the program (--plan NAME; or a file of your own):\n";
     for (const BuiltInPlan& plan : built_in_plans())
@@ -60,10 +60,16 @@ ExitStatus run(const Options& options) {
     throw InputError(ExitStatus::kUnusableData, options.job, "", "the job has no capture",
                      "add capture { file: \"NAME.sr\" }");
   const Rig rig = options.rig.empty() ? Rig() : read_rig(options.rig);
+  const std::string folder = std::filesystem::path(options.job).parent_path().string();
+  for (const Job::Capture& capture : job.capture) {
+    uses.reads("a capture of the job", found_in(folder, capture.file));
+    uses.reads("a rig of the job", found_in(folder, capture.rig));
+  }
+  uses.check();
+  check_report_folder(options.folder, job, options.force);
   const JobReport report =
-      make_report(job, std::filesystem::path(options.job).parent_path().string(), rig,
-                  find_plan(options.plan), {.rate_hz = options.rate_hz});
-  write_report(report, options.folder);
+      make_report(job, folder, rig, find_plan(options.plan), {.rate_hz = options.rate_hz});
+  write_report(report, options.folder, options.force);
   if (!options.quiet) tell(summary(report, options.folder));
   if (const ExitStatus status = tell_damages(report.damages); status != ExitStatus::kDone)
     return status;
@@ -75,10 +81,11 @@ ExitStatus run(const Options& options) {
 
 Run add_report(Arguments app) {
   auto options = std::make_shared<Options>();
-  app.option("JOB", options->job, "the job: its captures, their steps, before or after");
-  app.option("--rig", options->rig, "what each channel measures (protobuf text)");
-  app.option("--plan", options->plan, "a plan's name or file (default bench-pump)");
-  app.option("--report", options->folder, "folder to write to (default: report)");
+  app.option("JOB", options->job, "the job: its captures, their steps, before or after").reads();
+  app.option("--rig", options->rig, "what each channel measures (protobuf text)").reads();
+  app.option("--plan", options->plan, "a plan's name or file (default bench-pump)").reads();
+  app.option("--report", options->folder, "folder to write to (default: report)").writes_report();
+  app.flag("--force", options->force, "overwrite another job's report in that folder");
   app.option("--rate", options->rate_hz, {1e-3, 1e8},
              "samples a second, for text without a time column");
   app.flag("--list-plans", options->list_plans, "show the plans that come with the program");
@@ -90,7 +97,7 @@ Run add_report(Arguments app) {
       "  capture { file: \"before.sr\" phase: BEFORE rig: \"before.rig\" }\n"
       "  capture { file: \"after.sr\" phase: AFTER rig: \"before.rig\" }\n\n"
       "Example:\n  airlatch report captures/merganser.job --report /tmp/report");
-  return [options] { return run(*options); };
+  return [options, app] { return run(*options, app.file_uses()); };
 }
 
 }  // namespace airlatch

@@ -17,8 +17,12 @@ CaptureFacts decode_capture(const std::string& file, const OpenOptions& options,
                             const CaptureListener& listener) {
   auto source = open_source(file, options);
   const RigMatch match = match_rig(source->channels(), rig, file);
-  CaptureFacts facts{
-      .file = file, .channels = {}, .duration_s = 0, .remarks = match.remarks, .damage = {}};
+  CaptureFacts facts{.file = file,
+                     .channels = {},
+                     .duration_s = 0,
+                     .remarks = match.remarks,
+                     .sha256 = {},
+                     .damage = {}};
   if (listener.matched) listener.matched(match);
   ChainDriver driver(match, source->channels().size(), {.rig = rig, .plan = plan}, on_event);
   const std::vector<SourceChannel> channels = source->channels();
@@ -58,6 +62,7 @@ CaptureFacts decode_capture(const std::string& file, const OpenOptions& options,
         driver.dropped()));
   for (const std::string& remark : source->remarks()) facts.remarks.push_back(remark);
   facts.damage = source->damage();
+  facts.sha256 = source->sha256();
   if (!facts.damage.empty()) {
     Event end;
     end.kind = Kind::GAP;

@@ -11,7 +11,6 @@
 #include "plugin/message/setup_file.hpp"
 #include "plugin/session/runs.hpp"
 #include "plugin/session/steps.hpp"
-#include "plugin/system/sha256.hpp"
 #include "plugin/verdict/branches.hpp"
 #include "plugin/verdict/compare.hpp"
 #include "plugin/verdict/contacts.hpp"
@@ -32,7 +31,6 @@ bool finds_contacts(const Job::Capture& entry, const Plan& plan) {
 struct Decoded {
   CaptureFacts facts;
   EventStore events;
-  std::string sha256;
   AirTemperature air;
   ContactSampler contacts;
 };
@@ -46,9 +44,7 @@ struct Setting {
   const OpenOptions& options;
   const JobListener& listener;
 
-  [[nodiscard]] std::string found(const std::string& name) const {
-    return fs::path(name).is_absolute() || name == "-" ? name : (fs::path(folder) / name).string();
-  }
+  [[nodiscard]] std::string found(const std::string& name) const { return found_in(folder, name); }
 };
 
 Decoded decode(const Setting& setting, std::size_t k) {
@@ -74,9 +70,10 @@ Decoded decode(const Setting& setting, std::size_t k) {
     if (listener.on_event) listener.on_event(event);
     out.events.add(event);
   };
-  out.facts = decode_capture(file, setting.options, own, setting.plan, on_event,
-                             listener.on_progress, looks);
-  if (file != "-" && listener.to_be_written) out.sha256 = sha256_of_file(file);
+  OpenOptions options = setting.options;
+  options.hashed = listener.to_be_written;
+  out.facts =
+      decode_capture(file, options, own, setting.plan, on_event, listener.on_progress, looks);
   return out;
 }
 
@@ -99,7 +96,7 @@ std::vector<std::future<Decoded>> decode_all(const Setting& setting) {
 Report::Capture described(const Job::Capture& entry, const Decoded& decoded) {
   Report::Capture capture;
   capture.file = entry.file;
-  capture.sha256 = decoded.sha256;
+  capture.sha256 = decoded.facts.sha256;
   capture.duration_s = decoded.facts.duration_s;
   capture.phase = entry.phase;
   capture.step = entry.step;
@@ -177,6 +174,12 @@ class States {
 };
 
 }  // namespace
+
+std::string found_in(const std::string& folder, const std::string& name) {
+  return name.empty() || name == "-" || fs::path(name).is_absolute()
+             ? name
+             : (fs::path(folder) / name).string();
+}
 
 JudgedJob judge_job(const Job& job, const std::string& folder, const Rig& rig, const Plan& plan,
                     const OpenOptions& options, const JobListener& listener) {

@@ -36,6 +36,9 @@ struct JobListener {
   bool to_be_written = true;  // false: no events, runs and no SHA-256 in the report
 };
 
+// Where a file is that a job names: relative names are looked up in the job's own folder.
+std::string found_in(const std::string& folder, const std::string& name);
+
 // Relative names are looked up in `folder`. Throws InputError.
 JudgedJob judge_job(const Job& job, const std::string& folder, const Rig& rig, const Plan& plan,
                     const OpenOptions& options, const JobListener& listener = {});

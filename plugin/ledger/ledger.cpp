@@ -6,6 +6,7 @@
 #include <cstdlib>
 #include <filesystem>
 #include <map>
+#include <new>
 
 #include "plugin/message/wire.hpp"
 #include "plugin/system/input_error.hpp"
@@ -18,6 +19,7 @@ namespace fs = std::filesystem;
 
 constexpr int kApplicationId = 0x616c6c67;  // "allg": distinguishes our files from other databases
 constexpr int kVersion = 1;
+constexpr int kPatience_ms = 30'000;  // until another program has written
 constexpr const char* kSchema =
     "CREATE TABLE report (id INTEGER PRIMARY KEY, digest TEXT NOT NULL UNIQUE, added TEXT NOT NULL,"
     " date TEXT NOT NULL, vehicle TEXT NOT NULL, job_number TEXT NOT NULL, finding TEXT NOT NULL,"
@@ -81,54 +83,88 @@ Ledger::Ledger(const std::string& path) : path_(path), db_(nullptr, lazy::sqlite
   const int opened =
       lazy::sqlite3_open_v2(path.c_str(), &db, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, nullptr);
   db_.reset(db);
+  if (!db) throw std::bad_alloc();
   if (opened != SQLITE_OK)
     throw InputError(ExitStatus::kCannotCreate, path, "", "the ledger cannot be opened or made",
                      "name a place you may write to with --ledger FILE");
-  lazy::sqlite3_busy_timeout(db, 5000);
-  Query id(db, "PRAGMA application_id");
-  if (!id.ok() || id.step() != SQLITE_ROW) fail("reading it");
-  Query tables(db, "SELECT count(*) FROM sqlite_master");
-  if (!tables.ok() || tables.step() != SQLITE_ROW) fail("reading it");
-  const bool empty = tables.number(0) == 0;
-  if (!empty && id.number(0) != kApplicationId)
-    throw InputError(ExitStatus::kUnusableData, path, "", "this database is no ledger of airlatch",
-                     "name another file with --ledger");
-  Query version(db, "PRAGMA user_version");
-  if (!version.ok() || version.step() != SQLITE_ROW) fail("reading it");
-  if (!empty && version.number(0) > kVersion)
-    throw InputError(ExitStatus::kUnusableData, path, "", "a newer version wrote this ledger",
-                     "use that version");
-  if (empty) {
-    // Once more inside the transaction: two programs may open a new file at the same time.
-    const std::string make = fmt::format(
-        "PRAGMA synchronous=FULL; BEGIN IMMEDIATE; {}; PRAGMA application_id={}; PRAGMA "
-        "user_version={}; COMMIT",
-        kSchema, kApplicationId, kVersion);
-    if (lazy::sqlite3_exec(db, make.c_str(), nullptr, nullptr, nullptr) != SQLITE_OK) {
-      lazy::sqlite3_exec(db, "ROLLBACK", nullptr, nullptr, nullptr);
-      Query again(db, "SELECT count(*) FROM report");
-      if (!again.ok()) fail("making it");
-    }
-  } else if (lazy::sqlite3_exec(db, "PRAGMA synchronous=FULL", nullptr, nullptr, nullptr) !=
-             SQLITE_OK) {
-    fail("opening it");
+  lazy::sqlite3_busy_timeout(db, kPatience_ms);
+  do_all("PRAGMA synchronous=FULL", "opening it");
+  // What is there is looked at in one transaction, and again in the one that makes what is missing:
+  // any number of programs may open a new file at once.
+  do_all("BEGIN", "reading it");
+  const bool empty = is_empty();
+  do_all("COMMIT", "reading it");
+  if (!empty) return;
+  do_all("BEGIN IMMEDIATE", "making it");
+  try {
+    if (is_empty())
+      do_all(fmt::format("{}; PRAGMA application_id={}; PRAGMA user_version={}", kSchema,
+                         kApplicationId, kVersion),
+             "making it");
+    do_all("COMMIT", "making it");
+  } catch (...) {
+    lazy::sqlite3_exec(db, "ROLLBACK", nullptr, nullptr, nullptr);
+    throw;
   }
 }
 
+void Ledger::do_all(const std::string& statements, const char* doing) const {
+  if (lazy::sqlite3_exec(db_.get(), statements.c_str(), nullptr, nullptr, nullptr) != SQLITE_OK)
+    fail(doing);
+}
+
+bool Ledger::is_empty() const {
+  const auto number = [this](const char* sql) {
+    Query query(db_.get(), sql);
+    if (!query.ok() || query.step() != SQLITE_ROW) fail("reading it");
+    return query.number(0);
+  };
+  if (number("SELECT count(*) FROM sqlite_master") == 0) return true;
+  if (number("PRAGMA application_id") != kApplicationId)
+    throw InputError(ExitStatus::kUnusableData, path_, "", "this database is no ledger of airlatch",
+                     "name another file with --ledger");
+  if (number("PRAGMA user_version") > kVersion)
+    throw InputError(ExitStatus::kUnusableData, path_, "", "a newer version wrote this ledger",
+                     "use that version");
+  return false;
+}
+
+// What went wrong, each with the mend that helps.
 void Ledger::fail(const std::string& doing) const {
-  const int code = lazy::sqlite3_errcode(db_.get());
+  const int code = lazy::sqlite3_errcode(db_.get()) & 0xff;
   const std::string what = fmt::format("{} failed: {}", doing, lazy::sqlite3_errmsg(db_.get()));
-  if (code == SQLITE_NOTADB || code == SQLITE_CORRUPT)
-    throw InputError(ExitStatus::kUnusableData, path_, "", what,
-                     "this is no sound ledger; name another file with --ledger");
-  if (code == SQLITE_BUSY || code == SQLITE_LOCKED)
-    throw InputError(ExitStatus::kReadWriteFailed, path_, "", "another program is writing to it",
-                     "try again when it is done");
-  if (code == SQLITE_READONLY || code == SQLITE_CANTOPEN)
-    throw InputError(ExitStatus::kCannotCreate, path_, "", what,
-                     "name a place you may write to with --ledger FILE");
-  throw InputError(ExitStatus::kReadWriteFailed, path_, "", what,
-                   "free some space, or name another file with --ledger");
+  const auto refusal = [&](ExitStatus status, const std::string& why, const char* mend) {
+    return InputError(status, path_, "", why, mend);
+  };
+  switch (code) {
+    case SQLITE_NOTADB:
+      throw refusal(ExitStatus::kUnusableData, "this is no ledger of airlatch",
+                    "name another file with --ledger");
+    case SQLITE_CORRUPT:
+      throw refusal(
+          ExitStatus::kUnusableData, what,
+          "the ledger is damaged: take the latest copy of it, or name another with --ledger");
+    case SQLITE_BUSY:
+    case SQLITE_LOCKED:
+      throw refusal(ExitStatus::kReadWriteFailed, "another program is writing to it",
+                    "try again when it is done");
+    case SQLITE_READONLY:
+    case SQLITE_CANTOPEN:
+    case SQLITE_PERM:
+    case SQLITE_AUTH:
+      throw refusal(ExitStatus::kCannotCreate, what,
+                    "name a place you may write to with --ledger FILE");
+    case SQLITE_FULL:
+      throw refusal(ExitStatus::kReadWriteFailed, what,
+                    "free some space, or name another file with --ledger");
+    case SQLITE_TOOBIG:
+      throw refusal(ExitStatus::kUnusableData, what, "add a smaller report");
+    case SQLITE_NOMEM:
+      throw std::bad_alloc();
+    default:  // SQLITE_IOERR and what should not be
+      throw refusal(ExitStatus::kReadWriteFailed, what,
+                    "check the disk that holds it, and try again");
+  }
 }
 
 std::pair<std::int64_t, bool> Ledger::add(const Report& report, const std::string& now_utc) {

@@ -4,7 +4,7 @@
 // How   each report is kept whole, as the binary message, and found by a SHA-256 of its content, so
 //       that one that is added twice is one entry. Every change is one transaction with full
 //       synchronisation: killed in the middle, the file holds what was there before.
-// Who   one program at a time writes; others wait up to five seconds.
+// Who   one program at a time writes, and makes a new file; others wait up to half a minute.
 #pragma once
 #include <cstdint>
 #include <functional>
@@ -50,6 +50,8 @@ class Ledger {
                                                const std::string& measure) const;
 
  private:
+  [[nodiscard]] bool is_empty() const;  // or a ledger of this version
+  void do_all(const std::string& statements, const char* doing) const;
   [[noreturn]] void fail(const std::string& doing) const;
   std::string path_;
   std::unique_ptr<sqlite3, int (*)(sqlite3*)> db_;

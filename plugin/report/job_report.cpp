@@ -1,8 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "plugin/report/job_report.hpp"
 
+#include <algorithm>
 #include <filesystem>
 #include <iterator>
+#include <optional>
 
 #include "decoders/stream/rig_scale.hpp"
 #include "plugin/message/wire.hpp"
@@ -36,6 +38,49 @@ class Drawer {
   std::int64_t t0_ns_ = 0;
   bool started_ = false;
 };
+
+constexpr const char* kFiles[] = {"report.pb", "report.json", "report.html", "report.pdf"};
+
+// Whom a report is about: a job, or where it has none its captures' names.
+Job job_of(const Report& report) {
+  Job job = report.job.value_or(Job{});
+  job.capture.clear();
+  for (const Report::Capture& capture : report.captures)
+    job.capture.emplace_back().file = capture.file;
+  return job;
+}
+
+// Nothing where there is no report of ours.
+std::optional<Job> job_in(const std::string& folder) {
+  try {
+    return job_of(read_report((fs::path(folder) / kFiles[0]).string()));
+  } catch (const InputError&) {
+    return std::nullopt;
+  }
+}
+
+bool same_job(const std::optional<Job>& a, const Job& b) {
+  if (!a || a->vehicle != b.vehicle || a->job_number != b.job_number) return false;
+  return !b.vehicle.empty() || !b.job_number.empty() ||
+         std::equal(a->capture.begin(), a->capture.end(), b.capture.begin(), b.capture.end(),
+                    [](const auto& one, const auto& other) { return one.file == other.file; });
+}
+
+// The outermost folder that is to be made; empty where none is.
+fs::path first_missing(const fs::path& folder) {
+  fs::path missing;
+  std::error_code error;
+  for (fs::path at = folder; !at.empty() && !fs::exists(at, error); at = at.parent_path())
+    missing = at;
+  return missing;
+}
+
+// Folders that were made for files that could not be written.
+void remove_made(const fs::path& folder, const fs::path& first_made) {
+  std::error_code error;
+  if (first_made.empty()) return;
+  for (fs::path at = folder; fs::remove(at, error) && at != first_made;) at = at.parent_path();
+}
 
 }  // namespace
 
@@ -80,20 +125,41 @@ std::pair<const CapturePlot*, const CapturePlot*> first_of_each(const JobReport&
   return out;
 }
 
-void write_report(const JobReport& report, const std::string& folder) {
+void check_report_folder(const std::string& folder, const Job& job, bool force) {
+  bool any = false;
+  for (const char* name : kFiles) {
+    const std::string path = (fs::path(folder) / name).string();
+    std::error_code error;
+    const fs::file_status about = fs::status(path, error);
+    if (!fs::exists(about)) continue;
+    any = true;
+    if (!fs::is_regular_file(about))
+      throw InputError(ExitStatus::kCannotCreate, path, "", "this is no file and stands in the way",
+                       "name another folder for the report");
+  }
+  if (!any || force || same_job(job_in(folder), job)) return;
+  throw InputError(ExitStatus::kCannotCreate, folder, "", "it holds the report of another job",
+                   "name another folder, or overwrite that report with --force");
+}
+
+void write_report(const JobReport& report, const std::string& folder, bool force) {
+  const std::string contents[] = {to_wire(report.report), report_json(report.report),
+                                  report_html(report), report_pdf(report)};
+  check_report_folder(folder, job_of(report.report), force);
+  const fs::path first_made = first_missing(folder);
   std::error_code error;
   fs::create_directories(folder, error);
-  if (!fs::is_directory(folder))
+  if (!fs::is_directory(folder, error))
     throw InputError(ExitStatus::kCannotCreate, folder, "", "cannot be made a folder",
                      "name a folder you may write to");
-  const std::pair<const char*, std::string> files[] = {{"report.pb", to_wire(report.report)},
-                                                       {"report.json", report_json(report.report)},
-                                                       {"report.html", report_html(report)},
-                                                       {"report.pdf", report_pdf(report)}};
-  for (const auto& [name, content] : files) {
-    WholeFile file((fs::path(folder) / name).string());
-    file.write(content);
-    file.commit();
+  std::vector<std::pair<std::string, std::string>> files;
+  for (std::size_t k = 0; k < std::size(kFiles); ++k)
+    files.emplace_back((fs::path(folder) / kFiles[k]).string(), contents[k]);
+  try {
+    write_together(files);
+  } catch (...) {
+    remove_made(folder, first_made);
+    throw;
   }
 }
 

@@ -25,9 +25,15 @@ JobReport compare_reports(JobReport before, JobReport after);
 // The first capture of each phase that can be drawn; null where there is none.
 std::pair<const CapturePlot*, const CapturePlot*> first_of_each(const JobReport& report);
 
+// Whether a report of `job` may go to `folder`: not, unless `force`, where another job's report or
+// anything else stands under one of its names. The same job: vehicle and job number are the same; or
+// neither has any, and the names of the captures are the same. Throws InputError (kCannotCreate).
+void check_report_folder(const std::string& folder, const Job& job, bool force);
+
 // The report as report.pb, report.json, report.html and report.pdf in `folder`, which is made where
-// it is missing; each file is there whole or not at all. Throws InputError.
-void write_report(const JobReport& report, const std::string& folder);
+// it is missing: all of them or, where one cannot be written, nothing new. Throws InputError, as
+// check_report_folder does.
+void write_report(const JobReport& report, const std::string& folder, bool force = false);
 
 std::string report_html(const JobReport& report);
 std::string report_pdf(const JobReport& report);

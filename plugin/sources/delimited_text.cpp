@@ -40,6 +40,8 @@ void split(std::string_view line, char separator, std::vector<std::string_view>&
     std::size_t end;
     if (at < line.size() && line[at] == '"') {  // a quoted cell may hold the separator
       end = line.find('"', at + 1);
+      while (end != std::string_view::npos && end + 1 < line.size() && line[end + 1] == '"')
+        end = line.find('"', end + 2);  // two are one
       end = end == std::string_view::npos ? line.size() : line.find(separator, end);
     } else {
       end = line.find(separator, at);
@@ -49,6 +51,24 @@ void split(std::string_view line, char separator, std::vector<std::string_view>&
     if (end == line.size()) return;
     at = end + 1;
   }
+}
+
+// Quoted cells are left out of the search.
+bool holds_unquoted(std::string_view line, char mark) {
+  bool quoted = false;
+  for (const char c : line) {
+    if (c == '"') quoted = !quoted;
+    if (c == mark && !quoted) return true;
+  }
+  return quoted && line.find(mark) != std::string_view::npos;  // a quote that is not closed is none
+}
+
+// A header's cell without its quotes; two of them within it are one.
+std::string unquoted_cell(std::string_view cell) {
+  std::string text(trimmed_cell(cell));
+  for (std::size_t at = text.find("\"\""); at != std::string::npos; at = text.find("\"\"", at + 1))
+    text.erase(at, 1);
+  return text;
 }
 
 // The clock that times t[k] keep to within their printed resolution: of the integer rates that fit,
@@ -87,7 +107,8 @@ std::optional<SampleClock> even_clock(const std::vector<std::int64_t>& t, std::i
 
 class DelimitedText final : public Source {
  public:
-  DelimitedText(const std::string& path, const OpenOptions& options) : lines_(path) {
+  DelimitedText(const std::string& path, const OpenOptions& options)
+      : lines_(path, options.hashed) {
     find_columns(options);
     if (!time_column_) return;
     // Rows are looked at before the first is handed out; a pipe is not waited for.
@@ -120,6 +141,7 @@ class DelimitedText final : public Source {
 
   [[nodiscard]] std::string damage() const override { return damage_; }
   [[nodiscard]] std::vector<std::string> remarks() const override { return remarks_; }
+  [[nodiscard]] std::string sha256() override { return lines_.sha256(); }
   [[nodiscard]] double progress() const override { return lines_.progress(); }
 
  private:
@@ -199,9 +221,7 @@ class DelimitedText final : public Source {
 
   // By the first row: what separates cells, and how many there are.
   void split_first(std::string_view line) {
-    separator_ = line.find('\t') != std::string_view::npos  ? '\t'
-                 : line.find(';') != std::string_view::npos ? ';'
-                                                            : ',';
+    separator_ = holds_unquoted(line, '\t') ? '\t' : holds_unquoted(line, ';') ? ';' : ',';
     comma_ = separator_ != ',';
     split(line, separator_, cells_);
     columns_ = cells_.size();
@@ -227,7 +247,8 @@ class DelimitedText final : public Source {
       return trimmed_cell(cell).empty() || parse_unit(trimmed_cell(cell));
     });
     for (std::size_t c = 0; c < columns_; ++c) {
-      std::string_view cell = trimmed_cell(cells_[c]);
+      const std::string text = unquoted_cell(cells_[c]);
+      std::string_view cell = text;
       if (only_units) {
         header.units[c] = cell;
         continue;
@@ -235,7 +256,8 @@ class DelimitedText final : public Source {
       const std::size_t open = cell.find_last_of("([");
       if (open != std::string_view::npos && (cell.back() == ')' || cell.back() == ']')) {
         header.units[c] = trimmed_cell(cell.substr(open + 1, cell.size() - open - 2));
-        cell = trimmed_cell(cell.substr(0, open));
+        cell = cell.substr(0, open);
+        cell = cell.substr(0, cell.find_last_not_of(" \t") + 1);
       }
       header.names[c] = cell;
     }

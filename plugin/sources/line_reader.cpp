@@ -19,12 +19,13 @@ constexpr std::size_t kRead = 1U << 21;
 constexpr std::size_t kHead = 1U << 12;  // for the row that a reading cuts
 }  // namespace
 
-LineReader::LineReader(const std::string& path)
+LineReader::LineReader(const std::string& path, bool hashed)
     : path_(path),
       name_(path == "-" ? "standard input" : path),
       from_(kTextSlack),
       to_(kTextSlack) {
   file_ = path == "-" ? STDIN_FILENO : ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
+  if (hashed) digest_.emplace();
   if (file_ < 0)
     throw InputError(errno == ENOENT ? ExitStatus::kNotFound : ExitStatus::kReadWriteFailed, name_,
                      "", std::strerror(errno), "check the name and that you may read it");
@@ -106,8 +107,17 @@ bool LineReader::fill() {
         fmt::format("line {}", number_ + 1), std::strerror(reading.error),
         reading.error == EISDIR ? "name a file" : "check the disk or the pipe");
   if (reading.got == 0) at_end_ = true;
+  if (digest_)
+    digest_->add({buffer_.data() + to_ - reading.got, static_cast<std::size_t>(reading.got)});
   read_ += static_cast<std::uint64_t>(reading.got);
   return reading.got > 0;
+}
+
+std::string LineReader::sha256() {
+  if (!digest_) return {};
+  if (regular())
+    while (fill()) from_ = to_;
+  return at_end_ ? digest_->hex() : std::string();
 }
 
 std::size_t LineReader::room_ends() const { return buffer_.size() - kTextSlack; }

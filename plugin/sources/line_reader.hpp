@@ -10,13 +10,15 @@
 #include <string_view>
 #include <vector>
 
+#include "plugin/system/sha256.hpp"
+
 namespace airlatch {
 
 class LineReader {
  public:
   static constexpr std::size_t kLongest = 1U << 20;  // bytes of a line
   // "-" is stdin. Throws InputError.
-  explicit LineReader(const std::string& path);
+  explicit LineReader(const std::string& path, bool hashed = false);
   ~LineReader();
   LineReader(const LineReader&) = delete;
   LineReader& operator=(const LineReader&) = delete;
@@ -36,6 +38,9 @@ class LineReader {
   [[nodiscard]] bool buffered() const;  // another whole line is here without waiting
   [[nodiscard]] bool regular() const { return size_ > 0; }
   [[nodiscard]] double progress() const;  // negative for a pipe
+  // Of all that was read, where it was to be hashed; a file is read to its end for it. Empty for a
+  // pipe that was not.
+  [[nodiscard]] std::string sha256();
   [[nodiscard]] const std::string& name() const { return name_; }
 
  private:
@@ -57,6 +62,7 @@ class LineReader {
   std::uint64_t number_ = 0, read_ = 0, size_ = 0;
   std::uint64_t taken_ = 0;  // bytes read, what was read on among them
   bool at_end_ = false, ended_open_ = false;
+  std::optional<Sha256> digest_ = {};
 };
 
 }  // namespace airlatch

@@ -12,12 +12,11 @@ constexpr std::uint64_t kLargestRecord = std::uint64_t{1} << 28;
 constexpr long kFooterContent = 20;
 }  // namespace
 
-McapFile::McapFile(const std::string& path) : file_(std::fopen(path.c_str(), "rb"), std::fclose) {
+McapFile::McapFile(const InputFile& file) : file_(file.stream()) {
   if (!file_ || bytes(0, mcap::kMagic.size()) != mcap::kMagic)
-    throw InputError(ExitStatus::kUnusableData, path, "byte 0", "this is not an MCAP file",
+    throw InputError(ExitStatus::kUnusableData, file.path(), "byte 0", "this is not an MCAP file",
                      "name a recording");
-  std::fseek(file_.get(), 0, SEEK_END);
-  size_ = std::ftell(file_.get());
+  size_ = static_cast<long>(file.size());
   go_to_start();
 }
 

@@ -4,19 +4,18 @@
 // In    a regular file; what is appended while it is read is not looked at.
 // Cost  memory for the longest record, which cannot be longer than the file.
 #pragma once
-#include <cstdio>
-#include <memory>
 #include <string>
 #include <string_view>
 
 #include "plugin/sources/mcap_records.hpp"
+#include "plugin/system/input_file.hpp"
 
 namespace airlatch {
 
 class McapFile {
  public:
   // Throws InputError.
-  explicit McapFile(const std::string& path);
+  explicit McapFile(const InputFile& file);
 
   // The next whole record; false at the end or where the file was cut.
   bool next(mcap::Op& op);
@@ -31,7 +30,7 @@ class McapFile {
 
  private:
   [[nodiscard]] std::string bytes(long from, std::size_t n);
-  std::unique_ptr<std::FILE, int (*)(std::FILE*)> file_;
+  InputFile::Stream file_;
   long size_ = 0, at_ = 0;
   std::string record_;
 };

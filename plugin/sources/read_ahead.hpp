@@ -31,6 +31,7 @@ class ReadAhead final : public Source {
   bool next(SampleBlock& block) override;
   [[nodiscard]] std::string damage() const override { return damage_; }  // known at the end
   [[nodiscard]] std::vector<std::string> remarks() const override { return remarks_; }
+  [[nodiscard]] std::string sha256() override { return inner_->sha256(); }  // at the end only
   [[nodiscard]] double progress() const override { return progress_; }
 
  private:

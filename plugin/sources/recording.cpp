@@ -16,7 +16,8 @@ using mcap::Op;
 
 class Recording final : public Source {
  public:
-  explicit Recording(const std::string& path) : path_(path), file_(path), channels_(file_, path) {}
+  explicit Recording(const InputFile& file)
+      : path_(file.path()), file_(file), channels_(file_, path_) {}
 
   [[nodiscard]] const std::vector<SourceChannel>& channels() const override {
     return channels_.all();
@@ -136,8 +137,8 @@ class Recording final : public Source {
 
 }  // namespace
 
-std::unique_ptr<Source> open_recording(const std::string& path) {
-  return std::make_unique<Recording>(path);
+std::unique_ptr<Source> open_recording(const InputFile& file) {
+  return std::make_unique<Recording>(file);
 }
 
 }  // namespace airlatch

@@ -12,10 +12,11 @@
 #include <string>
 
 #include "plugin/sources/source.hpp"
+#include "plugin/system/input_file.hpp"
 
 namespace airlatch {
 
 // Throws InputError.
-std::unique_ptr<Source> open_recording(const std::string& path);
+std::unique_ptr<Source> open_recording(const InputFile& file);
 
 }  // namespace airlatch

@@ -53,8 +53,8 @@ std::optional<RecordingChannels::Declared> RecordingChannels::read(std::string_v
     if (key == "unit") out.channel.unit = std::string(value);
     if (key == "logic") out.channel.logic = value == "1";
     if (key == "rate_hz")  // 0: each value has its own time
-      out.channel.clock =
-          SampleClock::of_rate_hz(std::strtod(std::string(value).c_str(), nullptr)).value_or(SampleClock{});
+      out.channel.clock = SampleClock::of_rate_hz(std::strtod(std::string(value).c_str(), nullptr))
+                              .value_or(SampleClock{});
   }
   return out;
 }

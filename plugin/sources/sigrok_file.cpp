@@ -140,7 +140,7 @@ bool numbers(const std::string& rest, int& first, int& second) {
 
 class SigrokFile final : public Source {
  public:
-  SigrokFile(const std::string& path, const OpenOptions& options) : path_(path), zip_(path) {
+  SigrokFile(const InputFile& file, const OpenOptions& options) : path_(file.path()), zip_(file) {
     const ZipFile::Entry* version = zip_.find("version");
     const ZipFile::Entry* metadata = zip_.find("metadata");
     if (!version || !metadata)
@@ -411,8 +411,8 @@ class SigrokFile final : public Source {
 
 }  // namespace
 
-std::unique_ptr<Source> open_sigrok_file(const std::string& path, const OpenOptions& options) {
-  return std::make_unique<SigrokFile>(path, options);
+std::unique_ptr<Source> open_sigrok_file(const InputFile& file, const OpenOptions& options) {
+  return std::make_unique<SigrokFile>(file, options);
 }
 
 }  // namespace airlatch

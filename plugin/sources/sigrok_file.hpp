@@ -15,10 +15,11 @@
 #include <string>
 
 #include "plugin/sources/source.hpp"
+#include "plugin/system/input_file.hpp"
 
 namespace airlatch {
 
 // Throws InputError. `rate_hz` of the options is used where the file gives no rate.
-std::unique_ptr<Source> open_sigrok_file(const std::string& path, const OpenOptions& options);
+std::unique_ptr<Source> open_sigrok_file(const InputFile& file, const OpenOptions& options);
 
 }  // namespace airlatch

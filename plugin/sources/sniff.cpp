@@ -6,8 +6,8 @@
 #include <algorithm>
 #include <array>
 #include <cerrno>
-#include <cstdio>
 #include <cstring>
+#include <functional>
 #include <string_view>
 
 #include "plugin/sources/delimited_text.hpp"
@@ -17,9 +17,49 @@
 #include "plugin/sources/source.hpp"
 #include "plugin/sources/wav_file.hpp"
 #include "plugin/system/input_error.hpp"
+#include "plugin/system/input_file.hpp"
 
 namespace airlatch {
 namespace {
+
+// A container's samples. A reading that failed is no end of them, whatever the container's reader
+// takes it for.
+class Container final : public Source {
+ public:
+  Container(std::unique_ptr<InputFile> file, std::unique_ptr<Source> inner, bool hashed)
+      : file_(std::move(file)), inner_(std::move(inner)), hashed_(hashed) {}
+  [[nodiscard]] const std::vector<SourceChannel>& channels() const override {
+    return inner_->channels();
+  }
+  bool next(SampleBlock& block) override {
+    if (inner_->next(block)) return true;
+    file_->check();
+    return false;
+  }
+  [[nodiscard]] std::string damage() const override { return inner_->damage(); }
+  [[nodiscard]] std::vector<std::string> remarks() const override { return inner_->remarks(); }
+  [[nodiscard]] std::size_t values_at_once() const override { return inner_->values_at_once(); }
+  [[nodiscard]] std::string sha256() override { return hashed_ ? file_->sha256() : ""; }
+  [[nodiscard]] double progress() const override { return inner_->progress(); }
+
+ private:
+  std::unique_ptr<InputFile> file_;
+  std::unique_ptr<Source> inner_;
+  bool hashed_;
+};
+
+std::unique_ptr<Source> open_container(
+    std::unique_ptr<InputFile> file, const OpenOptions& options,
+    const std::function<std::unique_ptr<Source>(const InputFile&)>& open) {
+  std::unique_ptr<Source> inner;
+  try {
+    inner = open(*file);
+  } catch (const InputError&) {
+    file->check();
+    throw;
+  }
+  return std::make_unique<Container>(std::move(file), std::move(inner), options.hashed);
+}
 
 std::unique_ptr<Source> open_any(const std::string& path, const OpenOptions& options) {
   if (path == "-") return open_delimited_text(path, options);
@@ -33,20 +73,19 @@ std::unique_ptr<Source> open_any(const std::string& path, const OpenOptions& opt
                      "name a capture file in it");
   if (!S_ISREG(about.st_mode))
     return open_delimited_text(path, options);  // a pipe: not looked into
-  std::FILE* file = std::fopen(path.c_str(), "rb");
-  if (!file)
-    throw InputError(ExitStatus::kReadWriteFailed, path, "", std::strerror(errno),
-                     "check that you may read it");
+  auto file = std::make_unique<InputFile>(path);
   std::array<char, 4096> buffer;
-  const std::string_view head(buffer.data(), std::fread(buffer.data(), 1, buffer.size(), file));
-  std::fclose(file);
+  const std::string_view head(buffer.data(), file->read_at(buffer.data(), buffer.size(), 0));
+  file->check();
   if (head.empty())
     throw InputError(ExitStatus::kUnusableData, path, "", "the file is empty", "record it again");
   if (head.starts_with("PK\x03\x04") || head.starts_with("PK\x05\x06"))
-    return open_sigrok_file(path, options);
-  if (head.starts_with(mcap::kMagic)) return open_recording(path);
+    return open_container(std::move(file), options,
+                          [&](const InputFile& input) { return open_sigrok_file(input, options); });
+  if (head.starts_with(mcap::kMagic))
+    return open_container(std::move(file), options, open_recording);
   if (head.starts_with("RIFF") || head.starts_with("RF64") || head.starts_with("RIFX"))
-    return open_wav_file(path);
+    return open_container(std::move(file), options, open_wav_file);
   if (head.starts_with("\xff\xfe") || head.starts_with("\xfe\xff"))
     throw InputError(ExitStatus::kUnusableData, path, "byte 1", "text in UTF-16",
                      "save it as UTF-8 or plain text");

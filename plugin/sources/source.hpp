@@ -42,13 +42,17 @@ class Source {
   [[nodiscard]] virtual std::vector<std::string> remarks() const { return {}; }
   // Values that come at once after a while of reading: reading ahead should hold them all.
   [[nodiscard]] virtual std::size_t values_at_once() const { return 0; }
+  // Of all bytes of the file, where OpenOptions::hashed asked for it: known at the end. Empty where
+  // a pipe was not read to its end. Throws InputError.
+  [[nodiscard]] virtual std::string sha256() { return {}; }
   // Fraction of the file read so far, 0 to 1; negative when it cannot be known (a pipe).
   [[nodiscard]] virtual double progress() const { return -1; }
 };
 
 // What the user has to state for text or files without a header.
 struct OpenOptions {
-  double rate_hz = 0;  // --rate: the time base of text without a time column
+  double rate_hz = 0;   // --rate: the time base of text without a time column
+  bool hashed = false;  // sha256() will be asked for
 };
 
 // Opens a capture, its format recognised by content; "-" is delimited text on stdin.

@@ -99,16 +99,19 @@ Dimension dimension_of(Role role) {
   return Dimension::kVoltage;
 }
 
-const char* unit_of(Role role) {
-  switch (dimension_of(role)) {
+const char* unit_of(Role role) { return base_unit(dimension_of(role)); }
+
+const char* base_unit(Dimension dimension) {
+  switch (dimension) {
     case Dimension::kCurrent:
       return "A";
     case Dimension::kPressure:
       return "kPa";
     case Dimension::kTemperature:
       return "°C";
-    case Dimension::kVoltage:
     case Dimension::kTime:
+      return "s";
+    case Dimension::kVoltage:
       break;
   }
   return "V";

@@ -24,6 +24,7 @@ struct Unit {
 // is milli, MA mega).
 std::optional<Unit> parse_unit(std::string_view text);
 Dimension dimension_of(Role role);
-const char* unit_of(Role role);  // "V", "A", "kPa", "°C"
+const char* base_unit(Dimension dimension);  // that values are handed out in
+const char* unit_of(Role role);              // "V", "A", "kPa", "°C"
 
 }  // namespace airlatch

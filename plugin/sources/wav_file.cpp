@@ -2,7 +2,6 @@
 #include "plugin/sources/wav_file.hpp"
 
 #include <fmt/format.h>
-#include <sys/stat.h>
 
 #include <algorithm>
 #include <array>
@@ -19,9 +18,9 @@ constexpr int kMostTracks = 64;
 
 // Bytes that the `data` chunk promises, or 0 where it is not known; libsndfile itself reads what
 // is there and keeps silent about what is missing.
-std::uint64_t promised_bytes(const std::string& path, std::uint64_t& data_at) {
-  std::FILE* file = std::fopen(path.c_str(), "rb");
-  if (!file) return 0;
+std::uint64_t promised_bytes(const InputFile& input, std::uint64_t& data_at) {
+  const InputFile::Stream stream = input.stream();
+  std::FILE* const file = stream.get();
   std::array<unsigned char, 12> head;
   std::uint64_t promised = 0;
   const auto little = [](const unsigned char* p) {
@@ -41,15 +40,47 @@ std::uint64_t promised_bytes(const std::string& path, std::uint64_t& data_at) {
       if (std::fseek(file, static_cast<long>(size) + (size & 1), SEEK_CUR) != 0) break;
     }
   }
-  std::fclose(file);
   return promised;
+}
+
+// The file as libsndfile wants to read it.
+struct SoundInput {
+  const InputFile& file;
+  sf_count_t at = 0;
+};
+
+SF_VIRTUAL_IO sound_input() {
+  return {.get_filelen =
+              [](void* state) {
+                return static_cast<sf_count_t>(static_cast<SoundInput*>(state)->file.size());
+              },
+          .seek =
+              [](sf_count_t to, int from, void* state) {
+                auto& input = *static_cast<SoundInput*>(state);
+                const auto size = static_cast<sf_count_t>(input.file.size());
+                sf_count_t base = from == SEEK_SET ? 0 : from == SEEK_CUR ? input.at : size;
+                if (!__builtin_add_overflow(base, to, &base) && base >= 0) input.at = base;
+                return input.at;
+              },
+          .read =
+              [](void* into, sf_count_t bytes, void* state) {
+                auto& input = *static_cast<SoundInput*>(state);
+                const auto got = static_cast<sf_count_t>(input.file.read_at(
+                    into, static_cast<std::size_t>(std::max<sf_count_t>(bytes, 0)),
+                    static_cast<std::uint64_t>(input.at)));
+                input.at += got;
+                return got;
+              },
+          .write = [](const void*, sf_count_t, void*) { return sf_count_t{0}; },
+          .tell = [](void* state) { return static_cast<SoundInput*>(state)->at; }};
 }
 
 class WavFile final : public Source {
  public:
-  explicit WavFile(const std::string& path) : path_(path), file_(nullptr, lazy::sf_close) {
+  explicit WavFile(const InputFile& file) : input_{file}, file_(nullptr, lazy::sf_close) {
+    const std::string& path = file.path();
     SF_INFO info{};
-    file_.reset(lazy::sf_open(path.c_str(), SFM_READ, &info));
+    file_.reset(lazy::sf_open_virtual(&io_, SFM_READ, &info, &input_));
     if (!file_)
       throw InputError(ExitStatus::kUnusableData, path, "header", "not a readable WAV",
                        "save it as PCM or float WAV");
@@ -60,16 +91,13 @@ class WavFile final : public Source {
           "record 1 to 64 tracks");
     frames_ = info.frames;
     std::uint64_t data_at = 0;
-    const std::uint64_t promised = promised_bytes(path, data_at);
-    struct stat about {};
-    if (promised > 0 && ::stat(path.c_str(), &about) == 0 &&
-        data_at + promised > static_cast<std::uint64_t>(about.st_size))
-      damage_ =
-          InputError(ExitStatus::kUnusableData, path, "data chunk",
-                     fmt::format("cut short: {} of {} bytes are there",
-                                 static_cast<std::uint64_t>(about.st_size) - data_at, promised),
-                     "what is there was decoded; copy the file again for the rest")
-              .what();
+    const std::uint64_t promised = promised_bytes(file, data_at);
+    if (promised > 0 && data_at + promised > file.size())
+      damage_ = InputError(ExitStatus::kUnusableData, path, "data chunk",
+                           fmt::format("cut short: {} of {} bytes are there", file.size() - data_at,
+                                       promised),
+                           "what is there was decoded; copy the file again for the rest")
+                    .what();
     if (frames_ == 0)
       throw InputError(ExitStatus::kUnusableData, path, "data chunk", "it holds no samples",
                        "record it again");
@@ -108,7 +136,8 @@ class WavFile final : public Source {
   }
 
  private:
-  std::string path_;
+  SoundInput input_;
+  SF_VIRTUAL_IO io_ = sound_input();
   std::unique_ptr<SNDFILE, int (*)(SNDFILE*)> file_;
   std::vector<SourceChannel> channels_;
   sf_count_t frames_ = 0;
@@ -121,8 +150,8 @@ class WavFile final : public Source {
 
 }  // namespace
 
-std::unique_ptr<Source> open_wav_file(const std::string& path) {
-  return std::make_unique<WavFile>(path);
+std::unique_ptr<Source> open_wav_file(const InputFile& file) {
+  return std::make_unique<WavFile>(file);
 }
 
 }  // namespace airlatch

@@ -7,10 +7,11 @@
 #include <string>
 
 #include "plugin/sources/source.hpp"
+#include "plugin/system/input_file.hpp"
 
 namespace airlatch {
 
 // Throws InputError.
-std::unique_ptr<Source> open_wav_file(const std::string& path);
+std::unique_ptr<Source> open_wav_file(const InputFile& file);
 
 }  // namespace airlatch

@@ -6,8 +6,8 @@
 
 #include <algorithm>
 #include <array>
+#include <cerrno>
 #include <cstdio>
-#include <filesystem>
 #include <optional>
 #include <stdexcept>
 #include <utility>
@@ -18,11 +18,83 @@
 namespace airlatch {
 using zip_format::little;
 
+namespace {
+
+// The file as libzip wants to read it.
+struct ZipInput {
+  const InputFile& file;
+  zip_int64_t at = 0;
+  zip_error_t error{};
+};
+
+zip_int64_t about(const ZipInput& input, void* data, zip_uint64_t size) {
+  if (size < sizeof(zip_stat_t)) return -1;
+  auto& stat = *static_cast<zip_stat_t*>(data);
+  lazy::zip_stat_init(&stat);
+  stat.valid = ZIP_STAT_SIZE;
+  stat.size = input.file.size();
+  return sizeof stat;
+}
+
+zip_int64_t zip_input(void* state, void* data, zip_uint64_t size, zip_source_cmd_t command) {
+  auto& input = *static_cast<ZipInput*>(state);
+  switch (command) {
+    case ZIP_SOURCE_OPEN:
+      input.at = 0;
+      return 0;
+    case ZIP_SOURCE_READ: {
+      errno = 0;
+      const std::size_t got = input.file.read_at(data, size, static_cast<std::uint64_t>(input.at));
+      if (got == 0 && errno != 0) {
+        lazy::zip_error_set(&input.error, ZIP_ER_READ, errno);
+        return -1;
+      }
+      input.at += static_cast<zip_int64_t>(got);
+      return static_cast<zip_int64_t>(got);
+    }
+    case ZIP_SOURCE_CLOSE:
+      return 0;
+    case ZIP_SOURCE_STAT:
+      return about(input, data, size);
+    case ZIP_SOURCE_ERROR:
+      return lazy::zip_error_to_data(&input.error, data, size);
+    case ZIP_SOURCE_FREE:
+      delete &input;
+      return 0;
+    case ZIP_SOURCE_SEEK: {
+      const zip_int64_t to = lazy::zip_source_seek_compute_offset(
+          static_cast<zip_uint64_t>(input.at), input.file.size(), data, size, &input.error);
+      if (to >= 0) input.at = to;
+      return to >= 0 ? 0 : -1;
+    }
+    case ZIP_SOURCE_TELL:
+      return input.at;
+    case ZIP_SOURCE_SUPPORTS:
+      return lazy::zip_source_make_command_bitmap(
+          ZIP_SOURCE_OPEN, ZIP_SOURCE_READ, ZIP_SOURCE_CLOSE, ZIP_SOURCE_STAT, ZIP_SOURCE_ERROR,
+          ZIP_SOURCE_FREE, ZIP_SOURCE_SEEK, ZIP_SOURCE_TELL, ZIP_SOURCE_SUPPORTS, -1);
+    default:
+      lazy::zip_error_set(&input.error, ZIP_ER_OPNOTSUPP, 0);
+      return -1;
+  }
+}
+
+zip_source_t* source_of(const InputFile& file, zip_error_t& error) {
+  auto input = std::make_unique<ZipInput>(ZipInput{file});
+  lazy::zip_error_init(&input->error);
+  zip_source_t* const source = lazy::zip_source_function_create(zip_input, input.get(), &error);
+  if (source) static_cast<void>(input.release());  // freed with the source
+  return source;
+}
+
+}  // namespace
+
 void ZipFile::Freed::operator()(libdeflate_decompressor* inflater) const {
   libdeflate_free_decompressor(inflater);
 }
 
-ZipFile::ZipFile(const std::string& path) : path_(path), zip_(nullptr, lazy::zip_discard) {
+ZipFile::ZipFile(const InputFile& input)
+    : input_(input), file_(input.stream()), zip_(nullptr, lazy::zip_discard) {
   if (!read_directory()) list_by_libzip();
   check_sizes();
 }
@@ -47,9 +119,7 @@ void ZipFile::list_by_libzip() {
 
 void ZipFile::check_sizes() {
   constexpr std::uint64_t kMostPerByte = 1032;  // of deflate; once more for its fixed costs
-  std::error_code no_matter;
-  std::uint64_t left =
-      read_whole_ ? directory_at_ : std::filesystem::file_size(path_, no_matter);
+  std::uint64_t left = read_whole_ ? directory_at_ : input_.size();
   for (Entry& entry : entries_) {
     const bool stored = entry.method == ZIP_CM_STORE;
     const std::uint64_t most = stored ? entry.packed : (entry.packed + 1) * kMostPerByte;
@@ -66,12 +136,13 @@ void ZipFile::check_sizes() {
 
 zip_t* ZipFile::by_libzip() const {
   if (zip_) return zip_.get();
-  int code = 0;
-  zip_.reset(lazy::zip_open(path_.c_str(), ZIP_RDONLY, &code));
-  if (!zip_) {
-    if (code == ZIP_ER_MEMORY) throw std::bad_alloc();
-    salvage();
-  }
+  zip_error_t error;
+  lazy::zip_error_init(&error);
+  open_by_libzip(source_of(input_, error), error);
+  const bool no_memory = lazy::zip_error_code_zip(&error) == ZIP_ER_MEMORY;
+  lazy::zip_error_fini(&error);
+  if (!zip_ && no_memory) throw std::bad_alloc();
+  if (!zip_) salvage();
   return zip_.get();
 }
 
@@ -80,9 +151,8 @@ zip_t* ZipFile::by_libzip() const {
 bool ZipFile::read_directory() {
   constexpr std::size_t kEnd = zip_format::kEnd, kHead = zip_format::kEntryHead,
                         kLongestComment = 65535;
-  file_.reset(std::fopen(path_.c_str(), "rb"));
   inflater_.reset(libdeflate_alloc_decompressor());
-  if (!file_ || !inflater_ || std::fseek(file_.get(), 0, SEEK_END) != 0) return false;
+  if (!inflater_ || std::fseek(file_.get(), 0, SEEK_END) != 0) return false;
   const long size = std::ftell(file_.get());
   const auto tail_size = static_cast<std::size_t>(
       std::clamp<long>(size, 0, static_cast<long>(kEnd + kLongestComment)));
@@ -158,10 +228,10 @@ bool ZipFile::read_whole(const Entry& entry, std::span<std::byte> into) const {
 }
 
 void ZipFile::salvage() const {
-  std::optional<SalvagedZip> saved = salvage_zip(path_);
+  std::optional<SalvagedZip> saved = salvage_zip(input_);
   if (saved) open_copy(std::move(saved->copy));
   if (!zip_)
-    throw InputError(ExitStatus::kUnusableData, path_, "end of file",
+    throw InputError(ExitStatus::kUnusableData, input_.path(), "end of file",
                      "the zip directory is missing or damaged and no whole entry is left",
                      "copy the file again from where it was recorded");
   cut_short_ = fmt::format("cut short after byte {} of {}", saved->used, saved->file_bytes);
@@ -171,12 +241,15 @@ void ZipFile::open_copy(zip_format::File copy) const {
   zip_error_t error;
   lazy::zip_error_init(&error);
   zip_source_t* source = lazy::zip_source_filep_create(copy.get(), 0, -1, &error);
-  if (source) {
-    static_cast<void>(copy.release());  // the source's from here on
-    zip_.reset(lazy::zip_open_from_source(source, ZIP_RDONLY, &error));
-    if (!zip_) lazy::zip_source_free(source);
-  }
+  if (source) static_cast<void>(copy.release());  // the source's from here on
+  open_by_libzip(source, error);
   lazy::zip_error_fini(&error);
+}
+
+void ZipFile::open_by_libzip(zip_source_t* source, zip_error_t& error) const {
+  if (!source) return;
+  zip_.reset(lazy::zip_open_from_source(source, ZIP_RDONLY, &error));
+  if (!zip_) lazy::zip_source_free(source);
 }
 
 const ZipFile::Entry* ZipFile::find(const std::string& name) const {

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "plugin/sources/zip_format.hpp"
+#include "plugin/system/input_file.hpp"
 #include "plugin/system/lazy/libzip.hpp"
 
 struct libdeflate_decompressor;
@@ -28,7 +29,7 @@ class ZipFile {
   };
   // Throws InputError. Where the directory is lost, the whole entries before the cut are found by
   // their local headers (APPNOTE 6.3, 4.3.7) and `cut_short()` says why.
-  explicit ZipFile(const std::string& path);
+  explicit ZipFile(const InputFile& input);
   [[nodiscard]] const std::vector<Entry>& entries() const { return entries_; }
   [[nodiscard]] const Entry* find(const std::string& name) const;  // the first of that name
   [[nodiscard]] const std::string& cut_short() const { return cut_short_; }
@@ -59,15 +60,16 @@ class ZipFile {
   zip_t* by_libzip() const;  // opened when first asked for
   void salvage() const;      // where libzip finds no directory
   void open_copy(zip_format::File copy) const;
+  void open_by_libzip(zip_source_t* source, zip_error_t& error) const;
   struct Freed {
     void operator()(libdeflate_decompressor* inflater) const;
   };
-  zip_format::File file_;
+  const InputFile& input_;
+  InputFile::Stream file_;
   bool read_whole_ = true;          // the directory says where entries lie, and
   std::uint64_t directory_at_ = 0;  // it lies behind them
   std::unique_ptr<libdeflate_decompressor, Freed> inflater_;
   mutable std::vector<std::byte> packed_;
-  std::string path_;
   mutable std::unique_ptr<zip_t, void (*)(zip_t*)> zip_;
   std::vector<Entry> entries_;
   mutable std::string cut_short_;

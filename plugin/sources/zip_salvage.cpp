@@ -161,9 +161,8 @@ bool copy_bytes(std::FILE* from, std::FILE* to, long bytes) {
 
 }  // namespace
 
-std::optional<SalvagedZip> salvage_zip(const std::string& path) {
-  const zip_format::File file(std::fopen(path.c_str(), "rb"));
-  if (!file) return std::nullopt;
+std::optional<SalvagedZip> salvage_zip(const InputFile& input) {
+  const InputFile::Stream file = input.stream();
   std::fseek(file.get(), 0, SEEK_END);
   SalvagedZip out;
   out.file_bytes = std::ftell(file.get());
@@ -174,7 +173,7 @@ std::optional<SalvagedZip> salvage_zip(const std::string& path) {
   out.used = std::min(end, out.file_bytes);
   out.copy.reset(std::tmpfile());
   if (!out.copy)
-    throw InputError(ExitStatus::kReadWriteFailed, path, "", "no room for a temporary copy",
+    throw InputError(ExitStatus::kReadWriteFailed, input.path(), "", "no room for a temporary copy",
                      "free some space in the temporary folder");
   const std::string directory = directory_of(whole, out.used);
   if (!copy_bytes(file.get(), out.copy.get(), out.used) ||

@@ -11,6 +11,7 @@
 #include <string>
 
 #include "plugin/sources/zip_format.hpp"
+#include "plugin/system/input_file.hpp"
 
 namespace airlatch {
 
@@ -20,6 +21,6 @@ struct SalvagedZip {
 };
 
 // None where no whole entry is left. Throws InputError where there is no room for a copy.
-std::optional<SalvagedZip> salvage_zip(const std::string& path);
+std::optional<SalvagedZip> salvage_zip(const InputFile& input);
 
 }  // namespace airlatch

@@ -9,7 +9,7 @@ namespace airlatch::lazy {
 
 inline constexpr LazyLibrary kSndfile{"libsndfile.so.1", "libsndfile1"};
 AIRLATCH_LAZY(kSndfile, sf_close)
-AIRLATCH_LAZY(kSndfile, sf_open)
+AIRLATCH_LAZY(kSndfile, sf_open_virtual)
 AIRLATCH_LAZY(kSndfile, sf_readf_float)
 
 }  // namespace airlatch::lazy
