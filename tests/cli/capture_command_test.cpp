@@ -222,6 +222,27 @@ TEST(CaptureCommand, WhatDoesNotComeIsWaitedForSoLong) {
   EXPECT_EQ(run({"capture", "demo", "--wait", "1e9"}).status, 64);
 }
 
+// A recording whose bytes libprotobuf has something to say about.
+TEST(CaptureCommand, LibrariesHaveNoSayOnStandardError) {
+  const Folder folder;
+  ASSERT_EQ(
+      run({"capture", kDemo, "--seconds", "1", "--record", folder.at("a.mcap"), "--quiet"}).status,
+      0);
+  std::string bytes = read_file(folder.at("a.mcap"));
+  const std::string name = "\x0A\x07motor_a";  // of a sample block
+  for (std::size_t at = 0; (at = bytes.find(name, at)) != std::string::npos; ++at)
+    bytes[at + 4] = '\xFF';
+  // Chunks whose CRC is 0 are not checked: behind op code, length, two times and the size.
+  constexpr std::size_t kCrcAt = 33;
+  const std::size_t chunk = bytes.find(std::string("\x06", 1), bytes.find("airlatch.plan"));
+  ASSERT_NE(chunk, std::string::npos);
+  bytes.replace(chunk + kCrcAt, 4, 4, '\0');
+  const Ran ran = run({"replay", folder.write("b.mcap", bytes), "--quiet"});
+  EXPECT_EQ(ran.status, 65);
+  EXPECT_EQ(lines(ran.err), 1U) << ran.err;
+  EXPECT_TRUE(ran.err.starts_with("airlatch: ")) << ran.err;
+}
+
 TEST(CaptureCommand, WhatIsNotThereIs69) {
   EXPECT_EQ(run({"capture", "no-such-driver", "--no-record", "--seconds", "1"}).status, 69);
   EXPECT_EQ(run({"capture", "demo:nonsense=1", "--no-record", "--seconds", "1"}).status, 69);
