@@ -82,10 +82,13 @@ class Capture {
     live_.run([] { return stop_asked != 0; });
     take_the_screen_down();
     const bool whole = live_.close_recording();
-    if (!options_.report.empty() && whole) report();
+    if (!options_.report.empty() && whole) beside([&] { report(); });
     if (!options_.quiet && !options_.events_alone()) summarise(whole ? live_.path() : "live");
     for (SideOutput* output : outputs()) finish(*output);
     look_for_losses();
+    beside([&] {
+      if (events_file_) events_file_->close();
+    });
     if (!live_.recording_failure().empty())
       lose(ExitStatus::kReadWriteFailed, live_.recording_failure());
     tell_of_instruments();
@@ -171,15 +174,20 @@ class Capture {
     if (speech_) speech_->say(text);
   }
 
-  // Its failure costs nothing that is recorded.
-  void report() {
+  // Work whose failure costs nothing that is recorded.
+  template <typename Work>
+  void beside(Work&& work) {
     try {
-      Job job;
-      job.capture.emplace_back().file = live_.path();
-      write_report(make_report(job, "", rig_, plan_, {}), options_.report, options_.force);
+      work();
     } catch (const InputError& error) {
       lose(error.status(), error.what());
     }
+  }
+
+  void report() const {
+    Job job;
+    job.capture.emplace_back().file = live_.path();
+    write_report(make_report(job, "", rig_, plan_, {}), options_.report, options_.force);
   }
 
   void tell_of_instruments() {

@@ -52,15 +52,34 @@ void LiveCapture::run(const std::function<bool()>& stopped) {
 void LiveCapture::serve(const std::function<bool()>& stopped) {
   const double begun_s = host_now_s();
   while (!stopped() && (settings_.seconds <= 0 || host_now_s() - begun_s < settings_.seconds)) {
-    supervisor_.serve(kRound_ms);
-    chain_->idle(host_now_s());
-    if (first_ns_) guide_.on_time(newest_s_);
-    listener_.on_round();
-    record([&] { writer_->tick(host_now_s()); });
+    supervisor_.serve(waiting_.empty() ? kRound_ms : 0);
+    round();
   }
   supervisor_.end();
+  while (!waiting_.empty()) round();
   chain_->finish();
   listener_.on_round();
+}
+
+void LiveCapture::round() {
+  record([&] { writer_->tick(host_now_s()); });
+  decode_for(kDecode_s);
+  if (waiting_.empty()) chain_->idle(host_now_s());
+  if (first_ns_) guide_.on_time(newest_s_);
+  listener_.on_round();
+}
+
+// At least one block.
+void LiveCapture::decode_for(double seconds) {
+  const double until_s = host_now_s() + seconds;
+  while (!waiting_.empty()) {
+    const Waiting one = std::move(waiting_.front());
+    waiting_.pop_front();
+    waiting_values_ -= one.values.size();
+    watch_lateness(one.block);
+    chain_->push(one.block, one.name, one.received_s);
+    if (host_now_s() > until_s) return;
+  }
 }
 
 void LiveCapture::begin() {
@@ -91,22 +110,26 @@ void LiveCapture::begin_recording(const std::vector<RecordedChannel>& channels) 
 }
 
 void LiveCapture::take(std::size_t channel, const v1::SampleBlock& in) {
-  SampleBlock block{.channel = channel};
-  const std::vector<float> values(in.values().begin(), in.values().end());
-  const std::vector<std::int64_t> times(in.times_ns().begin(), in.times_ns().end());
-  block.values = values;
-  block.times_ns = times;
-  if (times.empty()) {
+  Waiting& one = waiting_.emplace_back();
+  one.name = in.channel();
+  one.values.assign(in.values().begin(), in.values().end());
+  one.times_ns.assign(in.times_ns().begin(), in.times_ns().end());
+  one.received_s = host_now_s();
+  SampleBlock& block = one.block;
+  block.channel = channel;
+  block.values = one.values;
+  block.times_ns = one.times_ns;
+  if (one.times_ns.empty()) {
     block.clock = {in.clock().start_ns(), in.clock().period_num_ns(), in.clock().period_den()};
     block.first = in.first_index();
   }
   record([&] { writer_->block(block); });  // raw, before it is decoded
   first_ns_ = std::min(first_ns_.value_or(block.time_ns(0)), block.time_ns(0));
-  newest_s_ = std::max(newest_s_,
-                       static_cast<double>(block.time_ns(values.size() - 1) - *first_ns_) * 1e-9);
+  newest_s_ = std::max(
+      newest_s_, static_cast<double>(block.time_ns(one.values.size() - 1) - *first_ns_) * 1e-9);
   watch(block);
-  watch_lateness(block);
-  chain_->push(block, in.channel(), host_now_s());
+  waiting_values_ += one.values.size();
+  while (waiting_values_ > kMostBehind) decode_for(kDecode_s);
 }
 
 // What each role measures now, and the fuse.

@@ -4,9 +4,12 @@
 // In    what instruments send (Supervisor).
 // Out   the recording; events and remarks, through the listener; the results, from the
 //       accessors. A recording that fails is reported, and decoding goes on.
-// How   each block is recorded raw before it is decoded (LiveChain), so that a crash loses nothing
-//       that was seen; the guide and the fuse watch follow along.
+// How   each block is recorded raw as it comes, so that a crash loses nothing that was seen; the fuse
+//       watch follows along. Decoding (LiveChain) and the guide come after that, for kDecode_s at a
+//       time: where it is slower than the samples come, it falls behind, and the recording does not,
+//       until kMostBehind values wait; then the instruments do, who count what they lose.
 #pragma once
+#include <deque>
 #include <functional>
 #include <map>
 #include <memory>
@@ -49,6 +52,8 @@ struct LiveListener {
 class LiveCapture {
  public:
   static constexpr double kLate_s = 0.5;  // behind the instrument: from here on it is told
+  static constexpr double kDecode_s = 0.05;
+  static constexpr std::size_t kMostBehind = 1 << 24;
 
   LiveCapture(LiveSettings settings, LiveListener listener);
 
@@ -77,11 +82,22 @@ class LiveCapture {
   void serve(const std::function<bool()>& stopped);
   void begin_recording(const std::vector<RecordedChannel>& channels);
   void take(std::size_t channel, const v1::SampleBlock& in);
+  void round();
+  void decode_for(double seconds);
   void watch(const SampleBlock& block);
   void watch_lateness(const SampleBlock& block);
   void on_event(const Event& event);
   template <typename Work>
   void record(Work&& work);
+
+  // A block that is recorded and waits for being decoded.
+  struct Waiting {
+    std::string name;
+    SampleBlock block;  // of the two below
+    std::vector<float> values;
+    std::vector<std::int64_t> times_ns;
+    double received_s;
+  };
 
   LiveSettings settings_;
   LiveListener listener_;
@@ -93,6 +109,8 @@ class LiveCapture {
   std::vector<RigScale> scales_;  // one a matched channel
   std::unique_ptr<McapWriter> writer_;
   std::string path_, failure_;
+  std::deque<Waiting> waiting_;
+  std::size_t waiting_values_ = 0;
   std::optional<std::int64_t> first_ns_;
   double newest_s_ = 0;
   bool late_ = false;

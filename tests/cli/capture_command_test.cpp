@@ -2,13 +2,12 @@
 // airlatch capture with libsigrok's demo driver: what is recorded, and what is left after a kill, a
 // full disk, a Ctrl-C.
 #include <gtest/gtest.h>
-#include <sys/resource.h>
 
 #include <chrono>
 #include <csignal>
-#include <filesystem>
-#include <thread>
+#include <cstdlib>
 
+#include "tests/support/background.hpp"
 #include "tests/support/program.hpp"
 
 namespace airlatch {
@@ -17,46 +16,6 @@ using namespace test;
 
 constexpr const char* kDemo =
     "demo:samplerate=2000:analog_channels=2:logic_channels=0:as=feed_a_v,motor_a";
-
-// The program in the background.
-class Background {
- public:
-  explicit Background(const std::vector<std::string>& arguments,
-                      rlim_t largest_file = RLIM_INFINITY)
-      : child_(::fork()) {
-    if (child_ != 0) return;
-    const int quiet = ::open("/dev/null", O_RDWR);
-    for (const int fd : {0, 1, 2}) ::dup2(quiet, fd);
-    if (largest_file != RLIM_INFINITY) {
-      const rlimit limit = {largest_file, largest_file};
-      ::setrlimit(RLIMIT_FSIZE, &limit);
-      ::signal(SIGXFSZ, SIG_IGN);
-    }
-    std::vector<std::string> copies = arguments;
-    std::string program = AIRLATCH_BINARY_DIR "/plugin/host/airlatch";
-    std::vector<char*> argv = {program.data()};
-    for (std::string& a : copies) argv.push_back(a.data());
-    argv.push_back(nullptr);
-    ::execv(program.c_str(), argv.data());
-    ::_exit(127);
-  }
-  int end(int signal) {
-    if (signal) ::kill(child_, signal);
-    int status = 0;
-    ::waitpid(child_, &status, 0);
-    return WIFEXITED(status) ? WEXITSTATUS(status) : 128 + WTERMSIG(status);
-  }
-
- private:
-  pid_t child_;
-};
-
-void wait_s(double seconds) { std::this_thread::sleep_for(std::chrono::duration<double>(seconds)); }
-
-// Until the recording is begun, whatever the machine is busy with.
-void wait_for(const std::string& path) {
-  for (int k = 0; k < 300 && !std::filesystem::exists(path); ++k) wait_s(0.1);
-}
 
 double recorded_s(const std::string& path, const Folder& folder) {
   run({"export", path, "--to", "csv", "--out", folder.at("out.csv")});
@@ -103,11 +62,185 @@ TEST(CaptureCommand, AFullDiskEndsTheRecordingOnly) {
   const Folder folder;
   const auto start = std::chrono::steady_clock::now();
   Background capture(
-      {"capture", kDemo, "--seconds", "3", "--record", folder.at("a.mcap"), "--quiet"}, 20'000);
+      {"capture", kDemo, "--seconds", "3", "--record", folder.at("a.mcap"), "--quiet"},
+      {.largest_file = 20'000});
   EXPECT_EQ(capture.end(0), 74);
   EXPECT_GT(std::chrono::steady_clock::now() - start, std::chrono::seconds(3));  // it went on
   const Ran replay = run({"replay", folder.at("a.mcap"), "--events", "-"});
   EXPECT_EQ(replay.status, 65);
+}
+
+// What it says of an output that fails; the recording must be whole.
+void expect_outlived(const Ran& ran, const std::string& recording, int status,
+                     const std::string& says) {
+  EXPECT_EQ(ran.status, status) << ran.err;
+  EXPECT_NE(ran.err.find("airlatch: " + says), std::string::npos) << ran.err;
+  EXPECT_EQ(ran.err.find(says), ran.err.rfind(says)) << "said twice: " << ran.err;
+  EXPECT_EQ(run({"replay", recording, "--quiet"}).status, 0);
+  const Folder folder;
+  EXPECT_GT(recorded_s(recording, folder), 1.5);
+}
+
+TEST(CaptureCommand, ARecordingOutlivesItsOtherOutputs) {
+  const Folder folder;
+  const auto capture = [&](const std::string& name, std::vector<std::string> more,
+                           const std::string& out = "") {
+    more.insert(more.begin(), {"capture", kDemo, "--seconds", "2", "--record", folder.at(name)});
+    return run(more, out);
+  };
+  const std::string full = "No space left on device; the recording goes on";
+  expect_outlived(capture("a.mcap", {"--events", "/dev/full", "--quiet"}), folder.at("a.mcap"), 74,
+                  "/dev/full: " + full);
+  expect_outlived(capture("b.mcap", {"--events", "-"}, "/dev/full"), folder.at("b.mcap"), 74,
+                  "standard output: " + full);
+  expect_outlived(capture("c.mcap", {}, "/dev/full"), folder.at("c.mcap"), 74,
+                  "standard output: " + full);
+  expect_outlived(capture("d.mcap", {"--report", "/dev/null/x", "--quiet"}), folder.at("d.mcap"),
+                  73, "/dev/null/x: ");
+}
+
+TEST(CaptureCommand, AReaderThatHasGoneIsToldAndOutlived) {
+  const Folder folder;
+  std::array<int, 2> ends{};
+  ASSERT_EQ(::pipe2(ends.data(), O_CLOEXEC), 0);
+  Background capture(
+      {"capture", kDemo, "--seconds", "2", "--record", folder.at("a.mcap"), "--events", "-"},
+      {.out = ends[1], .err = folder.at("err")});
+  ::close(ends[1]);
+  char first = 0;
+  EXPECT_EQ(::read(ends[0], &first, 1), 1);
+  ::close(ends[0]);
+  const int status = capture.end(0);
+  Ran ran;
+  ran.status = status;
+  ran.err = read_file(folder.at("err"));
+  expect_outlived(ran, folder.at("a.mcap"), 74,
+                  "standard output: its reader has gone; the recording goes on");
+}
+
+TEST(CaptureCommand, AReaderThatStandsStillHoldsNothingUp) {
+  const Folder folder;
+  std::array<int, 2> ends{};
+  ASSERT_EQ(::pipe2(ends.data(), O_CLOEXEC), 0);
+  ::fcntl(ends[1], F_SETPIPE_SZ, 4096);
+  Background capture(
+      {"capture", kDemo, "--seconds", "2", "--record", folder.at("a.mcap"), "--events", "-"},
+      {.out = ends[1]});
+  ::close(ends[1]);
+  wait_for(folder.at("a.mcap"));
+  for (int k = 0; k < 300 && run({"replay", folder.at("a.mcap"), "--quiet"}).status != 0; ++k)
+    wait_s(0.1);  // until it is closed, though nobody has read a line
+  EXPECT_EQ(run({"replay", folder.at("a.mcap"), "--quiet"}).status, 0);
+  std::string events;
+  std::array<char, 4096> chunk{};
+  for (ssize_t n = 0; (n = ::read(ends[0], chunk.data(), chunk.size())) > 0;)
+    events.append(chunk.data(), static_cast<std::size_t>(n));
+  ::close(ends[0]);
+  EXPECT_EQ(capture.end(0), 0);
+  EXPECT_EQ(events, run({"replay", folder.at("a.mcap"), "--events", "-"}).out);
+}
+
+TEST(CaptureCommand, ClosedStandardFilesStayOutOfTheRecording) {
+  const Folder folder;
+  const std::string program = AIRLATCH_BINARY_DIR "/plugin/host/airlatch";
+  EXPECT_NE(std::system((program + " capture " + kDemo + " --seconds 2 --record " +
+                         folder.at("a.mcap") + " <&- >&- 2>&-")
+                            .c_str()),
+            0);
+  EXPECT_EQ(run({"replay", folder.at("a.mcap"), "--quiet"}).status, 0);
+}
+
+TEST(CaptureCommand, ADeletedRecordingIsTold) {
+  const Folder folder;
+  Background capture(
+      {"capture", kDemo, "--seconds", "3", "--record", folder.at("a.mcap"), "--quiet"},
+      {.err = folder.at("err")});
+  wait_for(folder.at("a.mcap"));
+  std::filesystem::remove(folder.at("a.mcap"));
+  EXPECT_EQ(capture.end(0), 74);
+  EXPECT_NE(read_file(folder.at("err")).find("its file was deleted"), std::string::npos);
+}
+
+TEST(CaptureCommand, CapturesBegunInOneSecondAllRecord) {
+  const Folder folder;
+  const std::string program = AIRLATCH_BINARY_DIR "/plugin/host/airlatch";
+  const std::string one = program + " capture " + kDemo + " --seconds 1 --quiet & ";
+  EXPECT_EQ(
+      std::system(
+          ("cd " + folder.at("") + " && { " + one + one + one + one + one + "wait; }").c_str()),
+      0);
+  int whole = 0;
+  for (const auto& entry : std::filesystem::directory_iterator(folder.at("")))
+    whole += run({"replay", entry.path().string(), "--quiet"}).status == 0 ? 1 : 0;
+  EXPECT_EQ(whole, 5);
+}
+
+TEST(CaptureCommand, InstrumentsThatStayAwayAreTold) {
+  const Folder folder;
+  Background capture(
+      {"capture", kDemo, "--seconds", "2", "--record", folder.at("a.mcap"), "--quiet"},
+      {.err = folder.at("err")});
+  wait_for(folder.at("a.mcap"));
+  wait_s(1.2);
+  capture.signal_children(SIGKILL);  // it is started again two seconds later
+  EXPECT_EQ(capture.end(0), 69);
+  EXPECT_NE(read_file(folder.at("err")).find(std::string(kDemo) + ": lost, and not back"),
+            std::string::npos);
+  EXPECT_EQ(run({"replay", folder.at("a.mcap"), "--quiet"}).status, 0);
+}
+
+TEST(CaptureCommand, SpeechThatCannotBeIsToldAtTheStartAndLater) {
+  const Folder folder;
+  const char* const path = std::getenv("PATH");
+  const std::string before = path ? path : "";
+  const auto speaking = [&](const std::string& recording) {
+    ::setenv("PATH", folder.at("").c_str(), 1);
+    const Ran ran = run({"capture", kDemo, "--seconds", "2", "--record", folder.at(recording),
+                         "--plan", "bench-pump", "--speak", "--quiet"});
+    ::setenv("PATH", before.c_str(), 1);
+    return ran;
+  };
+  const Ran none = speaking("a.mcap");
+  EXPECT_EQ(none.status, 66);
+  EXPECT_NE(none.err.find("install spd-say"), std::string::npos) << none.err;
+  EXPECT_FALSE(std::filesystem::exists(folder.at("a.mcap")));
+  std::filesystem::permissions(folder.write("espeak-ng", "#!/bin/sh\nexit 3\n"),
+                               std::filesystem::perms::owner_all);
+  expect_outlived(speaking("b.mcap"), folder.at("b.mcap"), 74,
+                  "--speak: espeak-ng does not speak: it ended with status 3");
+}
+
+TEST(CaptureCommand, WhatDoesNotComeIsWaitedForSoLong) {
+  const auto start = std::chrono::steady_clock::now();
+  const Ran ran =
+      run({"capture", "scpi-dmm:conn=tcp-raw/127.0.0.1/1", "--no-record", "--wait", "1"});
+  EXPECT_GT(std::chrono::steady_clock::now() - start, std::chrono::seconds(1));
+  EXPECT_EQ(ran.status, 69);
+  EXPECT_EQ(lines(ran.err), 2U) << ran.err;
+  EXPECT_TRUE(ran.err.starts_with("airlatch: note: waiting 1 s at most: ")) << ran.err;
+  EXPECT_EQ(run({"capture", "demo", "--wait", "-1"}).status, 64);
+  EXPECT_EQ(run({"capture", "demo", "--wait", "1e9"}).status, 64);
+}
+
+// A recording whose bytes libprotobuf has something to say about.
+TEST(CaptureCommand, LibrariesHaveNoSayOnStandardError) {
+  const Folder folder;
+  ASSERT_EQ(
+      run({"capture", kDemo, "--seconds", "1", "--record", folder.at("a.mcap"), "--quiet"}).status,
+      0);
+  std::string bytes = read_file(folder.at("a.mcap"));
+  const std::string name = "\x0A\x07motor_a";  // of a sample block
+  for (std::size_t at = 0; (at = bytes.find(name, at)) != std::string::npos; ++at)
+    bytes[at + 4] = '\xFF';
+  // Chunks whose CRC is 0 are not checked: behind op code, length, two times and the size.
+  constexpr std::size_t kCrcAt = 33;
+  const std::size_t chunk = bytes.find(std::string("\x06", 1), bytes.find("airlatch.plan"));
+  ASSERT_NE(chunk, std::string::npos);
+  bytes.replace(chunk + kCrcAt, 4, 4, '\0');
+  const Ran ran = run({"replay", folder.write("b.mcap", bytes), "--quiet"});
+  EXPECT_EQ(ran.status, 65);
+  EXPECT_EQ(lines(ran.err), 1U) << ran.err;
+  EXPECT_TRUE(ran.err.starts_with("airlatch: ")) << ran.err;
 }
 
 TEST(CaptureCommand, WhatIsNotThereIs69) {

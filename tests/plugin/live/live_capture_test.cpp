@@ -108,6 +108,26 @@ TEST(LiveCapture, TheFuseIsWatchedAndFiguresAreTheLatest) {
   EXPECT_DOUBLE_EQ(live.figures().at(Role::FEED_A_VOLTAGE), 12);
 }
 
+// A decoder that is slower than the samples does not hold up the recording, and it is told.
+TEST(LiveCapture, WhatComesIsRecordedThoughDecodingFallsBehind) {
+  const Folder folder;
+  Noted noted;
+  LiveListener listener = noted.listener();
+  double most_ahead_s = 0;
+  LiveCapture* capture = nullptr;
+  listener.on_event = [&](const Event& event) {
+    most_ahead_s = std::max(most_ahead_s, capture->newest_s() - event.time_s);
+    ::usleep(700'000);
+  };
+  LiveCapture live(settings_of(folder.at("a.mcap")), listener);
+  capture = &live;
+  live.run([&] { return live.newest_s() > 1; });
+  EXPECT_TRUE(live.close_recording());
+  EXPECT_GT(live.events().size(), 1U);
+  EXPECT_GT(most_ahead_s, LiveCapture::kLate_s);
+  EXPECT_TRUE(noted.remarked("THIS COMPUTER IS TOO SLOW: warnings come"));
+}
+
 TEST(LiveCapture, ARecordingIsNeverWrittenOverAnother) {
   const Folder folder;
   folder.write("a.mcap", "mine");
