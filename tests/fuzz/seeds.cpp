@@ -39,6 +39,7 @@ class Seeds {
   explicit Seeds(fs::path folder) : folder_(std::move(folder)) {}
   [[nodiscard]] fs::path at(const char* target, const std::string& name) const {
     fs::create_directories(folder_ / target);
+    fs::remove(folder_ / target / name);  // a recording is never written over
     return folder_ / target / name;
   }
   void write(const char* target, const std::string& name, const std::string& bytes) const {
