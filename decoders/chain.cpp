@@ -113,12 +113,18 @@ void Chain::Inner::on_slice(const std::vector<SampleBlock>& blocks, std::int64_t
 
 void Chain::push(const SampleBlock& raw) { inner_->slicer->push(raw); }
 
-void Chain::end_channel(std::size_t channel) { inner_->slicer->end_channel(channel); }
+void Chain::end_channel(std::size_t channel) {
+  if (channel < inner_->roles.size() && !inner_->slicer->seen(channel))
+    inner_->context.present[static_cast<std::size_t>(inner_->roles[channel])] = false;
+  inner_->slicer->end_channel(channel);
+}
 
 void Chain::advance(std::int64_t until_ns) { inner_->slicer->advance(until_ns); }
 
 void Chain::finish() {
   inner_->slicer->finish();
+  for (std::size_t role = 0; role < kRoles; ++role)  // none at all: it was not measured
+    if (inner_->context.tracks[role].end() == 0) inner_->context.present[role] = false;
   for (const auto& decoder : inner_->decoders) decoder->finish(inner_->last_s);
 }
 

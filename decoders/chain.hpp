@@ -52,9 +52,10 @@ class Chain {
   Chain& operator=(const Chain&) = delete;
 
   // Pushes raw samples of one channel. Times must not step back within a channel: a sample that
-  // does is dropped and counted in `dropped()`.
+  // does, or that cannot be counted (SampleBlock::sound), is dropped and counted in `dropped()`.
   void push(const SampleBlock& raw);
-  // No more samples of this channel will come; the others need not wait for it.
+  // No more samples of this channel will come; the others need not wait for it. If there were none,
+  // its role was not measured.
   void end_channel(std::size_t channel);
   // No sample before `until_ns` will come any more: silent channels do not delay the others.
   void advance(std::int64_t until_ns);

@@ -1,8 +1,12 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "decoders/event.hpp"
 
+#include <algorithm>
 #include <cmath>
+#include <limits>
 #include <utility>
+
+#include "decoders/method/uncertainty.hpp"
 
 namespace airlatch {
 
@@ -16,7 +20,9 @@ void add_measure(Event& event, const char* name, Uncertain value, const char* un
     add_missing(event, name, MissingCode::IMPLAUSIBLE, "these readings give no number for it");
     return;
   }
-  event.measures.push_back({name, value.value, value.u, unit});
+  // Nothing is known better than the samples' own numbers, which have 24 bits.
+  const double resolution = u_of_width(std::numeric_limits<float>::epsilon() * value.value);
+  event.measures.push_back({name, value.value, std::max(value.u, resolution), unit});
 }
 
 void add_missing(Event& event, const char* measure, MissingCode code, std::string text) {

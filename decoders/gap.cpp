@@ -52,12 +52,11 @@ void Gap::close(Role role, Channel& channel, double until_s) {
   const std::string& source = context.entry(role).source;
   const double step_s = channel.spacing_s > 0 ? channel.spacing_s : context.track(role).period_s();
   const Closed gap{channel.since_s, until_s - channel.since_s, u_of_width(step_s), source};
-  for (Closed& other : closed_)
-    if (other.since_s == gap.since_s && other.duration_s == gap.duration_s) {
-      other.channels += ", " + source;
-      return;
-    }
-  closed_.push_back(gap);
+  const auto [same, is_new] = places_.try_emplace({gap.since_s, gap.duration_s}, closed_.size());
+  if (is_new)
+    closed_.push_back(gap);
+  else
+    closed_[same->second].channels += ", " + source;
 }
 
 void Gap::on_tick(double /*now_s*/) {
@@ -71,6 +70,7 @@ void Gap::on_tick(double /*now_s*/) {
     emit(event);
   }
   closed_.clear();
+  places_.clear();
 }
 
 void Gap::finish(double end_s) {

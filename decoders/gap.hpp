@@ -9,7 +9,9 @@
 // Cost  O(1) a channel; one comparison a sample.
 #pragma once
 #include <array>
+#include <map>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "decoders/decoder.hpp"
@@ -39,6 +41,7 @@ class Gap final : public BlockDecoder {
   void close(Role role, Channel& channel, double until_s);
   std::array<Channel, kRoles> channels_ = {};
   std::vector<Closed> closed_;
+  std::map<std::pair<double, double>, std::size_t> places_;  // in it, by both ends
 };
 
 }  // namespace airlatch

@@ -6,6 +6,8 @@
 #include <cmath>
 #include <vector>
 
+#include "decoders/method/elementary.hpp"
+
 namespace airlatch {
 namespace {
 // Sample periods at which the inrush is fitted as a whole: denser ones show it, sparser ones do
@@ -68,7 +70,7 @@ Peak inrush_peak(const Track& track, const TwoState::View& view, std::int64_t k0
       double squares = 0;
       for (std::int64_t k = from; k < to; ++k) {
         const double x = (track.time_s(k) - mid_s) / half_s;
-        squares += std::pow(v(k) - (a + b * x + c * x * x), 2);
+        squares += elementary::square(v(k) - (a + b * x + c * x * x));
       }
       const double s = std::sqrt(squares / std::max(1.0, n - 3));
       return {vertex, combine(1.5 * s / std::sqrt(n), 0.3 * s), mid_s - b / (2 * c) * half_s};
@@ -102,11 +104,12 @@ Uncertain start_instant(const Track& track, const TwoState::View& view, std::int
   const double top = 1.03 * peak;  // the rise aims a little above the peak it reaches
   if (v2 > 0.9 * peak) {
     // One sample in the rise: its time constant is below dt / 2, a third of dt is as good as any.
-    const double since_s = -dt_s / 3 * std::log((top - v1) / (top - level));
+    const double since_s = -dt_s / 3 * elementary::log((top - v1) / (top - level));
     return {track.time_s(k) - std::clamp(since_s, 0.0, dt_s), combine(0.5 * since_s, 0.1 * dt_s)};
   }
-  const double tau_s = (track.time_s(k + 1) - track.time_s(k)) / std::log((top - v1) / (top - v2));
-  const double t_s = track.time_s(k) - tau_s * std::log((top - level) / (top - v1));
+  const double tau_s =
+      (track.time_s(k + 1) - track.time_s(k)) / elementary::log((top - v1) / (top - v2));
+  const double t_s = track.time_s(k) - tau_s * elementary::log((top - level) / (top - v1));
   const double slope = (top - v1) / tau_s;
   return {std::clamp(t_s, track.time_s(k - 1), track.time_s(k)),
           combine(track.noise() / slope, 0.3 * u_of_width(dt_s))};
@@ -193,7 +196,7 @@ void MotorCurrent::follow_zero(double now_s) {
   if (from >= to) return;
   const double rest = sum(current().values(from, to)) / static_cast<double>(to - from);
   if (std::abs(rest - zero_) > least() / 2) return;
-  zero_ += (1 - std::exp(-(to_s - from_s) / kZeroMemory_s)) * (rest - zero_);
+  zero_ += (1 - elementary::exp(-(to_s - from_s) / kZeroMemory_s)) * (rest - zero_);
 }
 
 bool MotorCurrent::step_off(double now_s, bool last) {

@@ -26,23 +26,24 @@ std::optional<TwoState::Change> TwoState::advance(const Track& track, const View
     const double v = view.of(track.value(k));
     return up_ ? v < down : v > up;
   };
-  while (next_ < end) {
-    if (!beyond(next_)) {
-      ++next_;
-      continue;
-    }
+  // Of [next_, seen_to), which moves on with next_: each sample is looked at once.
+  std::int64_t agree = 0, seen_to = next_;
+  for (; next_ < end; ++next_) {
+    if (!beyond(next_)) continue;
     const std::int64_t k = next_;
-    std::int64_t agree = 1, seen = 1;
+    if (seen_to <= k) {
+      seen_to = k + 1;
+      agree = 1;
+    }
     if (!track.slow()) {
       const double until_s = track.time_s(k) + std::max(kConfirm_s, 1.5 * track.period_s());
-      std::int64_t i = k + 1;
-      for (; i < track.end() && track.time_s(i) <= until_s; ++i, ++seen) agree += beyond(i);
-      if (i == track.end() && !last) return std::nullopt;  // not all of it is here yet
+      for (; seen_to < track.end() && track.time_s(seen_to) <= until_s; ++seen_to)
+        agree += beyond(seen_to);
+      if (seen_to == track.end() && !last) return std::nullopt;  // not all of it is here yet
     }
-    if (2 * agree <= seen || (!track.slow() && agree < 2)) {
-      ++next_;
-      continue;
-    }
+    const std::int64_t confirmed = agree, seen = seen_to - k;
+    --agree;  // k's own
+    if (2 * confirmed <= seen || (!track.slow() && confirmed < 2)) continue;
     up_ = !up_;
     next_ = k + 1;
     return Change{up_, k};

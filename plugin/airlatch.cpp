@@ -11,7 +11,7 @@
 #include <vector>
 
 #include "plugin/host_session.hpp"
-#include "plugin/message/utf8.hpp"
+#include "plugin/system/utf8.hpp"
 
 namespace {
 

@@ -7,38 +7,32 @@
 #include "plugin/message/event_json.hpp"
 #include "plugin/message/plans.hpp"
 #include "plugin/message/setup_file.hpp"
-#include "plugin/message/utf8.hpp"
+#include "plugin/system/utf8.hpp"
 #include "plugin/message/wire.hpp"
 
 namespace airlatch {
 namespace {
 
-// Times beyond this are refused, so that differences of two of them fit 64 bits.
-constexpr std::int64_t kLatest_ns = 4'000'000'000'000'000'000;
 constexpr std::size_t kLargestBlock = std::size_t{1} << 31;
 constexpr std::int64_t kLargestPeriodPart = 1'000'000'000'000'000;
-constexpr std::int64_t kMostPerNanosecond = 1000;  // samples: more is no clock
 
 std::string text_of(const void* data, std::size_t size) {
   return data ? std::string(static_cast<const char*>(data), size) : std::string();
 }
 
-bool too_far(std::int64_t time_ns) { return time_ns < -kLatest_ns || time_ns > kLatest_ns; }
+bool too_far(std::int64_t time_ns) { return !countable(time_ns); }
 
 SampleClock clock_of(const airlatch_block& block) {
   if (block.period_num_ns <= 0 || block.period_den <= 0 ||
       block.period_num_ns > kLargestPeriodPart || block.period_den > kLargestPeriodPart)
     throw Refused{AIRLATCH_BAD_BLOCK, "the period must be above 0, its parts at most 1e15"};
-  if (block.period_den / kMostPerNanosecond > block.period_num_ns)
-    throw Refused{AIRLATCH_BAD_BLOCK, "the period must be at least a picosecond"};
   if (too_far(block.start_ns))
     throw Refused{AIRLATCH_BAD_BLOCK, "a time is beyond 4e18 ns from its origin"};
-  const double length_ns = static_cast<double>(block.count) *
-                           static_cast<double>(block.period_num_ns) /
-                           static_cast<double>(block.period_den);
-  if (length_ns > 4e18 - static_cast<double>(block.start_ns))
+  const SampleClock clock{block.start_ns, block.period_num_ns, block.period_den};
+  if (!clock.sound()) throw Refused{AIRLATCH_BAD_BLOCK, "the period must be at least a picosecond"};
+  if (too_far(clock.time_ns(static_cast<std::int64_t>(block.count))))
     throw Refused{AIRLATCH_BAD_BLOCK, "the block ends beyond 4e18 ns from its origin"};
-  return {block.start_ns, block.period_num_ns, block.period_den};
+  return clock;
 }
 
 std::span<const std::int64_t> times_of(const airlatch_block& block) {

@@ -4,6 +4,8 @@
 #include <algorithm>
 #include <cmath>
 
+#include "decoders/method/elementary.hpp"
+
 namespace airlatch {
 namespace {
 constexpr double kFewest = 40;       // sample intervals
@@ -77,7 +79,7 @@ void MotorParameters::add_to(Event& stop, const CaptureContext& context, const R
     return;
   }
   Eigen::Matrix4d normal = normal_;
-  normal(1, 1) -= n_ * 2 * std::pow(context.current_noise_a / current.period_s(), 2);
+  normal(1, 1) -= n_ * 2 * elementary::square(context.current_noise_a / current.period_s());
   // Columns of very different size: scaled to unit length before they are solved.
   const Eigen::Vector4d length = normal_.diagonal().cwiseSqrt();
   const Eigen::Matrix4d scaled =
@@ -96,14 +98,14 @@ void MotorParameters::add_to(Event& stop, const CaptureContext& context, const R
   const double u_rel = combine(context.entry(Role::MOTOR_CURRENT).u_rel,
                                context.entry(CaptureContext::feed_role(run.contact)).u_rel);
   // A mean over an interval is exact for straight pieces only.
-  const double u_coarse = std::pow(current.period_s() * ohm / henry, 2) / 12;
+  const double u_coarse = elementary::square(current.period_s() * ohm / henry) / 12;
   add_measure(stop, "motor_resistance", {ohm, combine(u(0), u_rel * ohm, kModel_r * ohm)}, "Ω");
   add_measure(stop, "motor_inductance",
               {henry, combine(u(1), (u_rel + u_coarse) * henry, kModel_l * henry)}, "H");
   if (b[2] > 3 * u(2)) {
     const double tau_s = ohm / b[2];
-    const double u2 =
-        std::pow(u(0) / ohm, 2) + std::pow(u(2) / b[2], 2) - 2 * covariance(0, 2) / (ohm * b[2]);
+    const double u2 = elementary::square(u(0) / ohm) + elementary::square(u(2) / b[2]) -
+                      2 * covariance(0, 2) / (ohm * b[2]);
     add_measure(stop, "mechanical_time_constant",
                 {tau_s, tau_s * combine(std::sqrt(std::max(u2, 0.0)), u_coarse, kModel_tau)}, "s");
   } else {

@@ -8,6 +8,7 @@
 
 #include "decoders/direction.hpp"
 #include "decoders/measure/level.hpp"
+#include "decoders/method/elementary.hpp"
 #include "decoders/method/regression.hpp"
 
 namespace airlatch {
@@ -50,7 +51,7 @@ std::optional<Uncertain> level_instant(const std::vector<Trace::Point>& points, 
   if (!(sign * slope > 0)) return std::nullopt;
   double rss = 0;
   for (std::size_t i = from; i < to; ++i)
-    rss += std::pow(points[i].value - line.intercept() - slope * points[i].time_s, 2);
+    rss += elementary::square(points[i].value - line.intercept() - slope * points[i].time_s);
   const double k = static_cast<double>(to - from);
   const double expected = noise * noise * k / n;  // of one point
   const double misfit = k > 2 ? std::sqrt(std::max(0.0, rss / (k - 2) - 2 * expected)) : 0;
@@ -109,7 +110,7 @@ void RiseRate::add_to(Event& stop, const CaptureContext& context, const RunFacts
   }
   // Narrow enough for a straight line, wide enough for the noise.
   const double band = 0.04 * std::abs(change);
-  const auto rise = merged(points, std::pow(10 * noise / band, 2));
+  const auto rise = merged(points, elementary::square(10 * noise / band));
   const auto t10 = level_instant(rise, sign, p0 + 0.1 * change, band, noise);
   const auto t50 = level_instant(rise, sign, p0 + 0.5 * change, band, noise);
   if (!t10 || !t50 || t50->value <= t10->value) {

@@ -4,16 +4,18 @@
 #include <cmath>
 #include <numbers>
 
+#include "decoders/method/elementary.hpp"
+
 namespace airlatch {
 
 double critical_pressure_ratio(double kappa) {
-  return std::pow(2 / (kappa + 1), kappa / (kappa - 1));
+  return elementary::pow(2 / (kappa + 1), kappa / (kappa - 1));
 }
 
 double orifice_mass_flow(double area_m2, double p1_pa, double p2_pa, double temperature_k) {
   if (p2_pa >= p1_pa) return 0;
   const auto outflow = [](double ratio) {
-    return std::pow(ratio, 2 / kKappa) - std::pow(ratio, (kKappa + 1) / kKappa);
+    return elementary::pow(ratio, 2 / kKappa) - elementary::pow(ratio, (kKappa + 1) / kKappa);
   };
   static const double critical = critical_pressure_ratio(), choked = outflow(critical);
   const double ratio = p2_pa / p1_pa;
@@ -30,7 +32,7 @@ double iso6358_mass_flow(double conductance, double b, double p1_pa, double p2_p
   const double ratio = p2_pa / p1_pa;
   if (ratio <= b) return choked;
   if (ratio >= 1) return 0;
-  return choked * std::sqrt(1 - std::pow((ratio - b) / (1 - b), 2));
+  return choked * std::sqrt(1 - elementary::square((ratio - b) / (1 - b)));
 }
 
 double leak_hole_mm(double q_pa_m3_s, double gauge_kpa, double temperature_k, double discharge) {

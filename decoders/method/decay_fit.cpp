@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "decoders/method/decay_models.hpp"
+#include "decoders/method/elementary.hpp"
 
 namespace airlatch {
 namespace {
@@ -62,7 +63,7 @@ Noise noise_of(const std::vector<FittedDecay>& models, const std::vector<DecayPo
   const double freedom =
       std::max(1.0, static_cast<double>(points.size()) - static_cast<double>(closest.model.size()));
   const double least_kpa = std::max(resolution_kpa, kLeastNoise_kpa);
-  return {.variance = std::max(closest.chi2 / freedom, std::pow(least_kpa / sigma, 2)),
+  return {.variance = std::max(closest.chi2 / freedom, elementary::square(least_kpa / sigma)),
           .correlation = lag_1_correlation(closest, points)};
 }
 
@@ -73,7 +74,7 @@ double score_of(const FittedDecay& fitted, const Noise& noise, double n) {
   constexpr double kFree = 2;
   return fitted.squares / (noise.variance * noise.inflation()) + 2 * kFree +
          2 * kFree * (kFree + 1) / std::max(1.0, n - kFree - 1) +
-         (fitted.model.hole ? 2 * std::log(kViscousOdds) : 0);
+         (fitted.model.hole ? 2 * elementary::log(kViscousOdds) : 0);
 }
 
 // One law's value of a quantity.
@@ -143,8 +144,8 @@ Mixture::Mixture(std::vector<FittedDecay> models, const Noise& noise, double n) 
     laws_.push_back({std::move(fitted), score});
   }
   double total = 0;
-  for (const Law& law : laws_) total += std::exp(-0.5 * (law.score - least));
-  for (Law& law : laws_) law.weight = std::exp(-0.5 * (law.score - least)) / total;
+  for (const Law& law : laws_) total += elementary::exp(-0.5 * (law.score - least));
+  for (Law& law : laws_) law.weight = elementary::exp(-0.5 * (law.score - least)) / total;
 }
 
 double Mixture::hole_weight() const {
@@ -175,7 +176,11 @@ const FittedDecay* Mixture::thermal() const {
 Estimate Mixture::estimate(const Law& law, double value, const DecayParameters& by) const {
   // The data's share of the covariance grows with its true variance; the prior's does not, which
   // is left aside: the zero matters through its correlation only.
-  return {value, noise_.paid(by.dot(law.fitted.covariance * by)), law.weight};
+  double variance = 0;
+  for (Eigen::Index i = 0; i < by.size(); ++i)
+    for (Eigen::Index k = 0; k < by.size(); ++k)
+      variance += by[i] * law.fitted.covariance(i, k) * by[k];
+  return {value, noise_.paid(variance), law.weight};
 }
 
 Uncertain Mixture::slope_kpa_s(double t) const {
@@ -265,7 +270,7 @@ std::optional<DecayFit> fit_decay(std::span<const DecayPoint> all, const DecaySe
   if (const FittedDecay* thermal = mixture.thermal()) {
     constexpr Eigen::Index kAt = DecayModel::kThermalAt;
     out.thermal_kpa = thermal->x[kAt];
-    out.thermal_tau_s = std::exp(thermal->x[kAt + 1]);
+    out.thermal_tau_s = elementary::exp(thermal->x[kAt + 1]);
     u_thermal_kpa = std::sqrt(noise.paid(std::max(0.0, thermal->covariance(kAt, kAt))));
   }
   out.window_start_s = window_start_s(out, u_thermal_kpa, points);

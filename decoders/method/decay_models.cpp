@@ -4,6 +4,7 @@
 #include <initializer_list>
 #include <optional>
 
+#include "decoders/method/elementary.hpp"
 #include "decoders/method/nonlinear_fit.hpp"
 
 namespace airlatch {
@@ -28,12 +29,12 @@ DecayParameters start_of(const DecayModel& model, const std::vector<DecayPoint>&
   DecayParameters x(model.size());
   const double level = std::abs(middle.pressure_kpa) > 1e-6 ? middle.pressure_kpa : 1e-6;
   const double rate = std::clamp(-slope / level, -1.0 / end.time_s, 20.0 / end.time_s);
-  x[0] = std::clamp(level * std::exp(rate * (middle.time_s - first.time_s)), -200.0, 200.0);
+  x[0] = std::clamp(level * elementary::exp(rate * (middle.time_s - first.time_s)), -200.0, 200.0);
   x[1] = model.hole ? -slope / std::copysign(100.0, level) : rate;
   x[2] = 0;
   if (model.relaxes) {
     x[DecayModel::kThermalAt] = first.pressure_kpa - back_kpa;
-    x[DecayModel::kThermalAt + 1] = std::log(tau_start_s);
+    x[DecayModel::kThermalAt + 1] = elementary::log(tau_start_s);
   }
   return x;
 }
@@ -67,7 +68,7 @@ FittedDecay fit(const DecayModel& model, const std::vector<DecayPoint>& points, 
     prior(2, 0, settings.u_zero_kpa);
     if constexpr (K == kMostParameters) {
       prior(DecayModel::kThermalAt, 0, kThermal_kpa);
-      prior(DecayModel::kThermalAt + 1, std::log(kThermalTau_s), kThermalSpread);
+      prior(DecayModel::kThermalAt + 1, elementary::log(kThermalTau_s), kThermalSpread);
     }
   };
   const Eigen::Matrix<double, K, 1> x = start;
@@ -77,10 +78,10 @@ FittedDecay fit(const DecayModel& model, const std::vector<DecayPoint>& points, 
   DecayParameters d(K);
   for (const DecayPoint& point : points)
     fitted.chi2 +=
-        point.n * std::pow((curve.value(point.time_s, d) - point.pressure_kpa) / sigma, 2);
+        point.n * elementary::square((curve.value(point.time_s, d) - point.pressure_kpa) / sigma);
   fitted.usable = fitted.x.allFinite() && fitted.covariance.allFinite();
   if (fitted.usable && model.relaxes) {
-    const double tau_s = std::exp(fitted.x[DecayModel::kThermalAt + 1]);
+    const double tau_s = elementary::exp(fitted.x[DecayModel::kThermalAt + 1]);
     const double length_s = points.back().time_s - points.front().time_s;
     // A relaxation as long as the window, or not faster than the leak, is no such thing.
     fitted.usable = tau_s < length_s && !(!model.hole && fitted.x[1] * tau_s > 0.25);
@@ -157,7 +158,7 @@ std::vector<FittedDecay> all_roughly_fitted(const std::vector<DecayPoint>& point
 
 double decay_slope(const DecayModel& model, const DecayParameters& x, double t) {
   if (model.hole) return model.hole->slope_kpa_s(model.hole->at(x[0], x[1], t).gauge_kpa, x[1]);
-  return -x[0] * x[1] * std::exp(-x[1] * t);
+  return -x[0] * x[1] * elementary::exp(-x[1] * t);
 }
 
 std::vector<DecayPoint> grouped(std::span<const DecayPoint> points, std::size_t most) {

@@ -15,6 +15,7 @@
 #include <vector>
 
 #include "decoders/method/decay_fit.hpp"
+#include "decoders/method/elementary.hpp"
 #include "decoders/method/hole_decay.hpp"
 
 namespace airlatch {
@@ -49,8 +50,9 @@ class DecayCurve {
       : model_(model),
         x_(x),
         hole_(model.hole ? model.hole->from(x[0], x[1]) : HoleDecay::From()),
-        tau_s_(model.relaxes ? std::exp(std::clamp(x[DecayModel::kThermalAt + 1], -7.0, 7.0)) : 0) {
-  }
+        tau_s_(model.relaxes
+                   ? elementary::exp(std::clamp(x_[DecayModel::kThermalAt + 1], -7.0, 7.0))
+                   : 0) {}
 
   // The leak's own pressure at t, z included, and its derivatives.
   template <typename D>
@@ -62,7 +64,7 @@ class DecayCurve {
       d[1] = state.by_rate_s;
       return x_[2] + state.gauge_kpa;
     }
-    const double e = std::exp(std::clamp(-x_[1] * t, -50.0, 50.0));
+    const double e = elementary::exp(std::clamp(-x_[1] * t, -50.0, 50.0));
     d[0] = e;
     d[1] = -x_[0] * t * e;
     return x_[2] + x_[0] * e;
@@ -73,7 +75,7 @@ class DecayCurve {
     double p = leak_pressure(t, d);
     if constexpr (D::RowsAtCompileTime != 3) {
       if (model_.relaxes) {
-        const double e = std::exp(-t / tau_s_);
+        const double e = elementary::exp(-t / tau_s_);
         p += x_[DecayModel::kThermalAt] * e;
         d[DecayModel::kThermalAt] = e;
         d[DecayModel::kThermalAt + 1] = x_[DecayModel::kThermalAt] * e * t / tau_s_;

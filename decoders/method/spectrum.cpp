@@ -8,12 +8,47 @@
 #include <numbers>
 #include <unsupported/Eigen/FFT>
 
+#include "decoders/method/elementary.hpp"
+
 namespace airlatch {
 
 namespace {
 // Variance of the top of a Hann-windowed spectrum over the Cramer-Rao bound:
 // int w^2 x^2 int x^2 / (int w x^2)^2 over the window, x from its middle.
 constexpr double kHannLoss = 2.343;
+
+// Eigen's transform, whose factors e^(-i turn) are from our sine and cosine: its own are the system's.
+class EvenTransform : public Eigen::default_fft_impl<double> {
+  using Base = Eigen::default_fft_impl<double>;
+
+ public:
+  using Complex = std::complex<double>;
+  using Base::fwd;
+  void fwd(Complex* to, const double* from, int n) {
+    const bool halved = n % 4 == 0;  // Base then joins two halves
+    const int plan = halved ? n / 2 : n;
+    PlanData& data = m_plans[PlanKey(plan, false)];
+    data.m_inverse = false;
+    data.m_twiddles.resize(index(plan));
+    data.factorize(plan);
+    for (int k = 0; k < plan; ++k)
+      data.m_twiddles[index(k)] = factor(static_cast<double>(k) / plan);
+    if (halved) {
+      auto& joining = m_realTwiddles[n / 4];
+      joining.resize(index(n / 4));
+      for (int k = 1; k <= n / 4; ++k)
+        joining[index(k - 1)] = factor(static_cast<double>(k) / n + 0.25);
+    }
+    Base::fwd(to, from, n);
+  }
+
+ private:
+  static std::size_t index(int k) { return static_cast<std::size_t>(k); }
+  static Complex factor(double turns) {
+    const double turn = 2 * std::numbers::pi * turns;
+    return {elementary::cos(turn), -elementary::sin(turn)};
+  }
+};
 
 // The straight line removed, the Hann window applied.
 std::vector<double> hann_windowed(const std::vector<double>& signal) {
@@ -29,7 +64,7 @@ std::vector<double> hann_windowed(const std::vector<double>& signal) {
   const double slope = lever / (count * (count * count - 1) / 12);
   std::vector<double> windowed(n);
   const double turn = 2 * std::numbers::pi / count;
-  const double step_c = std::cos(turn), step_s = std::sin(turn);
+  const double step_c = elementary::cos(turn), step_s = elementary::sin(turn);
   double c = 1, s = 0;
   for (std::size_t i = 0; i < n; ++i) {
     windowed[i] = (0.5 - 0.5 * c) * (signal[i] - mean - slope * (static_cast<double>(i) - middle));
@@ -47,8 +82,8 @@ std::array<double, N> log_power(const std::vector<double>& signal,
   std::array<double, N> step_c, step_s, c, s, real = {}, imaginary = {};
   for (std::size_t k = 0; k < N; ++k) {
     const double turn = 2 * std::numbers::pi * bins[k] / static_cast<double>(signal.size());
-    step_c[k] = std::cos(turn);
-    step_s[k] = std::sin(turn);
+    step_c[k] = elementary::cos(turn);
+    step_s[k] = elementary::sin(turn);
     c[k] = 1;
     s[k] = 0;
   }
@@ -62,7 +97,7 @@ std::array<double, N> log_power(const std::vector<double>& signal,
     }
   std::array<double, N> out;
   for (std::size_t k = 0; k < N; ++k)
-    out[k] = std::log(real[k] * real[k] + imaginary[k] * imaginary[k]);
+    out[k] = elementary::log(real[k] * real[k] + imaginary[k] * imaginary[k]);
   return out;
 }
 }  // namespace
@@ -73,8 +108,8 @@ std::optional<SpectralLine> strongest_line(const std::vector<double>& signal, do
   if (n < 32) return std::nullopt;
   const std::vector<double> windowed = hann_windowed(signal);
   std::vector<std::complex<double>> bins;
-  Eigen::FFT<double> fft;
-  fft.SetFlag(Eigen::FFT<double>::HalfSpectrum);
+  Eigen::FFT<double, EvenTransform> fft;
+  fft.SetFlag(Eigen::FFT<double, EvenTransform>::HalfSpectrum);
   fft.fwd(bins, windowed);
   const double bin_hz = rate_hz / static_cast<double>(n);
   const auto low = static_cast<std::size_t>(std::max(3.0, std::ceil(low_hz / bin_hz)));
@@ -91,15 +126,15 @@ std::optional<SpectralLine> strongest_line(const std::vector<double>& signal, do
   SpectralLine line;
   line.over_floor = std::norm(bins[top]) / median;
   if (line.over_floor < kOverFloor) return std::nullopt;
-  const double left = std::abs(bins[top - 1]), here = std::abs(bins[top]),
-               right = std::abs(bins[top + 1]);
+  const double left = std::sqrt(std::norm(bins[top - 1])), here = std::sqrt(std::norm(bins[top])),
+               right = std::sqrt(std::norm(bins[top + 1]));
   const bool up = right >= left;
   const double r = (up ? right : left) / here;
   const double delta = (2 * r - 1) / (r + 1) * (up ? 1 : -1);
-  const double place =
-      std::abs(delta) < 1e-9
-          ? 1
-          : std::sin(std::numbers::pi * delta) / (std::numbers::pi * delta) / (1 - delta * delta);
+  const double place = std::abs(delta) < 1e-9
+                           ? 1
+                           : elementary::sin(std::numbers::pi * delta) /
+                                 (std::numbers::pi * delta) / (1 - delta * delta);
   const auto count = static_cast<double>(n);
   line.amplitude = 4 * here / count / place;
   // The two-bin ratio is where to begin; the top of the windowed spectrum itself, by parabolas
@@ -128,8 +163,9 @@ std::optional<Uncertain> amplitude_at(const std::vector<double>& signal, double 
   if (bin < 4) return std::nullopt;
   const std::vector<double> windowed = hann_windowed(signal);
   const auto [a, b, here, c, d] = log_power<5>(windowed, {bin - 4, bin - 3, bin, bin + 3, bin + 4});
-  const double beside = (std::exp(a) + std::exp(b) + std::exp(c) + std::exp(d)) / 4;
-  return Uncertain{4 / n * std::exp(0.5 * here), 4 / n * std::sqrt(beside / 2)};
+  const double beside =
+      (elementary::exp(a) + elementary::exp(b) + elementary::exp(c) + elementary::exp(d)) / 4;
+  return Uncertain{4 / n * elementary::exp(0.5 * here), 4 / n * std::sqrt(beside / 2)};
 }
 
 }  // namespace airlatch

@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "decoders/method/elementary.hpp"
 #include "decoders/method/nonlinear_fit.hpp"
 
 namespace airlatch {
@@ -28,15 +29,15 @@ class Current {
       : start_s_(b[0]),
         end_(b[1]),
         swing_(b[2]),
-        p_(std::exp(std::clamp(b[3], kLeastLog, kMostLog))),
-        q_(p_ + std::exp(std::clamp(b[4], kLeastLog, kMostLog))),
+        p_(elementary::exp(std::clamp(b[3], kLeastLog, kMostLog))),
+        q_(p_ + elementary::exp(std::clamp(b[4], kLeastLog, kMostLog))),
         p_moves_(b[3] > kLeastLog && b[3] < kMostLog),
         q_moves_(b[4] > kLeastLog && b[4] < kMostLog) {}
 
   double at(double t_s) const {
     const double x = t_s - start_s_;
     if (x <= 0) return 0;
-    const double slow = std::exp(-p_ * x), fast = std::exp(-q_ * x);
+    const double slow = elementary::exp(-p_ * x), fast = elementary::exp(-q_ * x);
     return end_ * (1 - slow) + swing_ * (slow - fast);
   }
 
@@ -48,7 +49,7 @@ class Current {
       d.setZero();
       return 0;
     }
-    const double slow = std::exp(-p_ * x), fast = std::exp(-q_ * x);
+    const double slow = elementary::exp(-p_ * x), fast = elementary::exp(-q_ * x);
     const double by_p = x * slow * (end_ - swing_), by_q = x * swing_ * fast;
     d[0] = -(p_ * slow * (end_ - swing_) + swing_ * q_ * fast);
     d[1] = 1 - slow;
@@ -62,7 +63,7 @@ class Current {
   double peak_s(double until_s) const {
     const double ratio = swing_ * q_ / ((swing_ - end_) * p_);
     if (!(swing_ > end_) || !(ratio > 1)) return until_s;
-    return std::min(start_s_ + std::log(ratio) / (q_ - p_), until_s);
+    return std::min(start_s_ + elementary::log(ratio) / (q_ - p_), until_s);
   }
 
   double start_s() const { return start_s_; }
@@ -103,7 +104,7 @@ std::optional<StartTransient> fit_start_transient(const std::vector<double>& tim
   std::vector<double> weights;
   weights.reserve(currents_a.size());
   for (const double current_a : currents_a)
-    weights.push_back(1 / std::hypot(noise_a, ripple * current_a));
+    weights.push_back(1 / combine(noise_a, ripple * current_a));
   const auto residuals = [&](const Fit::Parameters& b, Eigen::VectorXd& r, Fit::Jacobian& J) {
     const Current current(b);
     Fit::Parameters d;
@@ -111,7 +112,7 @@ std::optional<StartTransient> fit_start_transient(const std::vector<double>& tim
       r[i] = weights[at(i)] * (current.at(times_s[at(i)], d) - currents_a[at(i)]);
       J.row(i) = weights[at(i)] * d.transpose();
     }
-    r[n] = (b[4] + std::log(kElectrical_s)) / kElectricalSpread;
+    r[n] = (b[4] + elementary::log(kElectrical_s)) / kElectricalSpread;
     J.row(n).setZero();
     J(n, 4) = 1 / kElectricalSpread;
   };
@@ -120,7 +121,7 @@ std::optional<StartTransient> fit_start_transient(const std::vector<double>& tim
     for (const double fast_per_s : {1000.0, 4000.0}) {
       Fit::Parameters b;
       b << earliest_s + part * (latest_s - earliest_s), currents_a.back(), 1.1 * highest,
-          std::log(60.0), std::log(fast_per_s);
+          elementary::log(60.0), elementary::log(fast_per_s);
       Fit fit = fit_nonlinear(residuals, n + 1, b,
                               {.most_iterations = 60, .moved = 1e-9, .offset = kThere});
       const double start_s = fit.parameters[0];
@@ -150,6 +151,11 @@ std::optional<StartTransient> fit_start_transient(const std::vector<double>& tim
               combine(std::sqrt(std::max(0.0, d_peak.dot(best->inverse * d_peak)) * scale),
                       ripple * here.peak / std::sqrt(2.0))};
   out.peak_s = here.peak_s;
+  // Samples that any course of a family fits do not determine it: what lies between them is then
+  // known from them alone, which needs no fit.
+  const bool determined =
+      out.start_s.u < latest_s - earliest_s && out.peak.u < highest / 2;
+  if (!determined) return std::nullopt;
   return out;
 }
 

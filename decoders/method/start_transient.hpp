@@ -25,8 +25,8 @@ struct StartTransient {
   double peak_s = 0;
 };
 
-// Nothing where the samples do not follow such a course (contact bounce, a locked rotor) or are too
-// few. `ripple` is the commutator's share of the current, which is no noise of the meter.
+// Nothing where the samples do not follow such a course (contact bounce, a locked rotor), are too
+// few, or do not determine it (a rectangle). `ripple` is the commutator's share of the current, which is no noise of the meter.
 std::optional<StartTransient> fit_start_transient(const std::vector<double>& times_s,
                                                   const std::vector<double>& currents_a,
                                                   double noise_a, double earliest_s,

@@ -66,6 +66,10 @@ void Slicer::append(Channel& channel, const SampleBlock& raw, std::size_t from, 
 
 void Slicer::push(const SampleBlock& raw) {
   if (raw.channel >= channels_.size() || raw.values.empty()) return;
+  if (!raw.sound() || channels_[raw.channel].ended) {
+    dropped_ += std::ssize(raw.values);
+    return;
+  }
   Channel& channel = channels_[raw.channel];
   if (raw.times_ns.empty()) {
     // On one clock time only rises; a block that starts in the past loses its old part.
@@ -76,9 +80,9 @@ void Slicer::push(const SampleBlock& raw) {
   } else {
     std::size_t from = 0;
     for (std::size_t i = 0; i < raw.values.size(); ++i) {
-      const bool back = channel.seen && raw.times_ns[i] <= channel.last_ns;
-      if (!back) {
-        channel.last_ns = raw.times_ns[i];
+      const std::int64_t t_ns = raw.times_ns[i];  // not before the first, which is countable
+      if ((!channel.seen || t_ns > channel.last_ns) && t_ns <= kLatest_ns) {
+        channel.last_ns = t_ns;
         channel.seen = true;
         continue;
       }
@@ -101,6 +105,7 @@ void Slicer::advance(std::int64_t until_ns) {
   bool any = false;
   for (const Channel& channel : channels_) any = any || channel.seen;
   if (!any) return;  // nothing has come yet: no time is known
+  until_ns = std::clamp(until_ns, -kLatest_ns, kLatest_ns);
   for (Channel& channel : channels_) {
     if (!channel.seen || channel.last_ns < until_ns - 1) channel.last_ns = until_ns - 1;
     channel.seen = true;
@@ -124,7 +129,9 @@ bool Slicer::hand_out(bool all) {
   constexpr std::int64_t kNever = std::numeric_limits<std::int64_t>::max();
   std::int64_t passed_ns = kNever;  // all samples before this have come, on every channel
   std::int64_t next_ns = kNever;    // the earliest sample waiting
-  for (const Channel& channel : channels_) {
+  for (Channel& channel : channels_) {
+    while (channel.pieces.size() > 1 && channel.pieces.front().left() == 0)
+      channel.pieces.pop_front();
     if (!channel.ended) {
       if (!channel.seen) return false;
       passed_ns = std::min(passed_ns, channel.last_ns);
@@ -166,13 +173,9 @@ bool Slicer::hand_out(bool all) {
 }
 
 void Slicer::tidy(Channel& channel, bool all) {
-  std::size_t past = 0;
-  while (
-      past < channel.pieces.size() && channel.pieces[past].left() == 0 &&
-      (channel.pieces.size() - past > 1 || channel.pieces[past].values.size() > kMostKept || all))
-    ++past;
-  channel.pieces.erase(channel.pieces.begin(),
-                       channel.pieces.begin() + static_cast<std::ptrdiff_t>(past));
+  while (!channel.pieces.empty() && channel.pieces.front().left() == 0 &&
+         (channel.pieces.size() > 1 || channel.pieces.front().values.size() > kMostKept || all))
+    channel.pieces.pop_front();
   if (channel.pieces.empty()) return;
   Piece& front = channel.pieces.front();
   if (front.left() > 0 || channel.pieces.size() > 1) {

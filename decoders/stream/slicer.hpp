@@ -10,6 +10,7 @@
 //       bounded.
 #pragma once
 #include <cstdint>
+#include <deque>
 #include <functional>
 #include <limits>
 #include <vector>
@@ -29,6 +30,8 @@ class Slicer {
       std::function<void(const std::vector<SampleBlock>&, std::int64_t t0_ns, std::int64_t end_ns)>;
 
   Slicer(std::size_t channels, Deliver deliver);
+  // Samples whose time is not after the one before, or cannot be counted, are dropped; so are those
+  // of a channel that was ended.
   void push(const SampleBlock& raw);
   void end_channel(std::size_t channel);
   // No sample before `until_ns` will come any more, on any channel: silent ones do not delay the
@@ -36,6 +39,8 @@ class Slicer {
   void advance(std::int64_t until_ns);
   void finish();  // hands out what is left
   [[nodiscard]] std::int64_t dropped() const { return dropped_; }
+  // Whether the channel's time is known, by a sample or by advance().
+  [[nodiscard]] bool seen(std::size_t channel) const { return channels_[channel].seen; }
 
  private:
   struct Piece {  // samples that share one clock, or have explicit times
@@ -56,7 +61,7 @@ class Slicer {
     void compact();
   };
   struct Channel {
-    std::vector<Piece> pieces = {};
+    std::deque<Piece> pieces = {};
     bool seen = false, ended = false;
     std::int64_t last_ns = 0;  // of the newest sample
   };

@@ -6,6 +6,9 @@
 #include <limits>
 #include <numbers>
 
+#include "decoders/method/elementary.hpp"
+#include "decoders/method/uncertainty.hpp"
+
 namespace airlatch {
 
 constexpr double kMostRoom = 1e6;  // asked for before there is anything to put in
@@ -153,10 +156,11 @@ void Track::learn_noise(std::size_t from, const Extremes& all) {
 double Track::noise() const { return std::sqrt(std::max(variance_, step_ * step_ / 12)); }
 
 double Track::quantisation_error() const {
-  if (step_ == 0) return 0;
+  if (step_ == 0)  // it never changed: what is known is how its numbers are kept
+    return empty() ? 0 : u_of_width(std::numeric_limits<float>::epsilon() * value(end() - 1));
   const double noise2 = std::max(0.0, variance_ - step_ * step_ / 12);
   return step_ / std::numbers::pi / std::numbers::sqrt2 *
-         std::exp(-2 * std::numbers::pi * std::numbers::pi * noise2 / (step_ * step_));
+         elementary::exp(-2 * std::numbers::pi * std::numbers::pi * noise2 / (step_ * step_));
 }
 
 std::int64_t Track::first_at_or_after(double t_s) const {
@@ -198,7 +202,10 @@ double Track::mean_time_s(std::int64_t from, std::int64_t to) const {
   return time_s(from) + sum_s / static_cast<double>(to - from);
 }
 
-double Track::Mean::u() const { return n > 0 ? sd / std::sqrt(static_cast<double>(n)) : 0; }
+double Track::Mean::u() const {
+  const double resolution = u_of_width(std::numeric_limits<float>::epsilon() * value);
+  return n > 0 ? std::max(sd / std::sqrt(static_cast<double>(n)), resolution) : 0;
+}
 
 std::optional<Track::Mean> Track::mean(double from_s, double to_s) const {
   const std::int64_t first = first_at_or_after(from_s), last = first_at_or_after(to_s);

@@ -23,8 +23,6 @@ class Arguments {
    public:
     explicit Option(CLI::Option* option) : option_(option) {}
     Option& required();
-    Option& within(int least, int most);
-    Option& within(double least, double most);
     Option& one_of(const std::vector<std::string>& words);
     Option& separated_by(char mark);  // several values in one word
 
@@ -36,10 +34,18 @@ class Arguments {
   // "--name", or "NAME" for what stands without one.
   Option option(const std::string& name, std::string& into, const std::string& about);
   Option option(const std::string& name, std::vector<std::string>& into, const std::string& about);
-  Option option(const std::string& name, double& into, const std::string& about);
-  Option option(const std::string& name, int& into, const std::string& about);
-  Option option(const std::string& name, std::int64_t& into, const std::string& about);
-  Option option(const std::string& name, std::uint64_t& into, const std::string& about);
+  // A number is decimal, and within its range, which help and errors name; there is none without.
+  template <typename Number>
+  struct Within {
+    Number least, most;
+  };
+  Option option(const std::string& name, double& into, Within<double> range,
+                const std::string& about);
+  Option option(const std::string& name, int& into, Within<int> range, const std::string& about);
+  Option option(const std::string& name, std::int64_t& into, Within<std::int64_t> range,
+                const std::string& about);
+  Option option(const std::string& name, std::uint64_t& into, Within<std::uint64_t> range,
+                const std::string& about);
   void flag(const std::string& name, bool& into, const std::string& about);
   void footer(const std::string& text);  // below the help
   // A verb of the command, and whether it was given. One of them must be.

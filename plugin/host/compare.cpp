@@ -7,13 +7,13 @@
 #include <memory>
 
 #include "plugin/host/commands.hpp"
-#include "plugin/host/output.hpp"
-#include "plugin/host/terminal.hpp"
+#include "plugin/host/tell.hpp"
 #include "plugin/message/plans.hpp"
 #include "plugin/message/setup_file.hpp"
 #include "plugin/report/job_report.hpp"
 #include "plugin/report/report_file.hpp"
 #include "plugin/report/words.hpp"
+#include "plugin/system/shown_text.hpp"
 
 namespace airlatch {
 namespace {
@@ -42,8 +42,9 @@ ExitStatus run(const Options& options) {
   const Plan plan = options.plan.empty() ? Plan() : find_plan(options.plan);
   const JobReport both = compare_reports(state_of(options.before, rig, plan, options.rate_hz),
                                          state_of(options.after, rig_after, plan, options.rate_hz));
-  std::string out = fmt::format("before: {}\nafter:  {}\n", options.before, options.after);
-  for (const std::string& remark : both.report.remarks) out += remark + "\n";
+  std::string out = fmt::format("before: {}\nafter:  {}\n", shown_name(options.before),
+                                shown_name(options.after));
+  for (const std::string& remark : both.report.remarks) out += shown_text(remark) + "\n";
   std::string event;
   int same = 0;
   for (const Report::Change& change : both.report.changes) {
@@ -51,19 +52,17 @@ ExitStatus run(const Options& options) {
       ++same;
       continue;
     }
-    if (change.event != event) out += "\n" + change.event + "\n";
+    if (change.event != event) out += "\n" + shown_name(change.event) + "\n";
     event = change.event;
-    out += "  " + change_words(change) + "\n";
+    out += "  " + shown_text(change_words(change)) + "\n";
   }
   if (same > 0) out += fmt::format("\nNo real change in {} measures (--all shows them).\n", same);
   if (!options.report.empty()) {
     write_report(both, options.report);
-    out += "\nWritten: " + options.report + "/report.html, .pdf, .json, .pb\n";
+    out += "\nWritten: " + shown_name(options.report) + "/report.html, .pdf, .json, .pb\n";
   }
-  Output("-").write(wrapped(out, terminal_width()));
-  for (const std::string& damage : both.damages)
-    std::fputs(("airlatch: " + damage + "\n").c_str(), stderr);
-  return both.damages.empty() ? ExitStatus::kDone : ExitStatus::kUnusableData;
+  tell(out);
+  return tell_damages(both.damages);
 }
 
 }  // namespace
@@ -76,8 +75,8 @@ Run add_compare(Arguments app) {
   app.option("--rig-after", options->rig_after, "where the second capture has its own rig");
   app.option("--plan", options->plan, "a plan's name or file: limits and steps");
   app.option("--report", options->report, "write report.html, .pdf, .json and .pb to this folder");
-  app.option("--rate", options->rate_hz, "samples a second, for text without a time column")
-      .within(1e-3, 1e8);
+  app.option("--rate", options->rate_hz, {1e-3, 1e8},
+             "samples a second, for text without a time column");
   app.flag("--all", options->all, "show what did not change, too");
   app.footer(
       "A change counts as real beyond twice its combined standard uncertainty.\n\nExample:\n"

@@ -12,7 +12,7 @@ namespace {
 struct OptionWords {
   std::vector<std::string> names;  // "-h", "--help"; empty: an operand
   std::string operand, about;
-  bool takes_value = false;
+  std::string value;  // what an option takes; empty: nothing, or an operand that is no number
 };
 
 std::vector<OptionWords> options_of(const CLI::App& app) {
@@ -24,7 +24,10 @@ std::vector<OptionWords> options_of(const CLI::App& app) {
     for (const std::string& name : option->get_lnames()) words.names.push_back("--" + name);
     words.operand = option->get_positional() ? option->get_name(true) : "";
     words.about = option->get_description();
-    words.takes_value = option->get_expected_max() > 0;
+    if (option->get_type_name().find(" from ") != std::string::npos)  // a number
+      words.value = option->get_type_name();
+    else if (words.operand.empty() && option->get_expected_max() > 0)
+      words.value = "VALUE";
     out.push_back(std::move(words));
   }
   return out;
@@ -57,10 +60,8 @@ std::string roff_options(const CLI::App& app) {
     std::string names;
     for (const std::string& name : option.names)
       names += (names.empty() ? "" : ", ") + fmt::format("\\fB{}\\fR", roff(name));
-    if (names.empty())
-      names = fmt::format("\\fI{}\\fR", roff(option.operand));
-    else if (option.takes_value)
-      names += " \\fIVALUE\\fR";
+    if (names.empty()) names = fmt::format("\\fI{}\\fR", roff(option.operand));
+    if (!option.value.empty()) names += fmt::format(" \\fI{}\\fR", roff(option.value));
     out += fmt::format(".TP\n{}\n{}\n", names, roff(option.about));
   }
   return out;
@@ -165,7 +166,7 @@ std::string zsh(const CLI::App& app) {
     for (const OptionWords& option : options_of(*command))
       for (const std::string& name : option.names)
         specs += fmt::format(" \\\n        '{}[{}]{}'", name, quoted(option.about, "[]:"),
-                             option.takes_value ? ":value:_files" : "");
+                             option.value.empty() ? "" : ":value:_files");
     cases += fmt::format(
         "    {}) _arguments{} \\\n        '*:{}' ;;\n", command->get_name(), specs,
         takes_command(*command) ? "command:(" + names_of(commands_of(app)) + ")" : "file:_files");
@@ -191,7 +192,7 @@ std::string fish(const CLI::App& app) {
         out += fmt::format(
             "complete -c airlatch -n '__fish_seen_subcommand_from {}' -{} {}{} -d '{}'\n",
             command->get_name(), name.starts_with("--") ? "l" : "s",
-            name.substr(name.find_first_not_of('-')), option.takes_value ? " -r" : "",
+            name.substr(name.find_first_not_of('-')), option.value.empty() ? "" : " -r",
             quoted(option.about));
   }
   return out;

@@ -8,7 +8,7 @@
 #include <queue>
 
 #include "plugin/host/commands.hpp"
-#include "plugin/host/output.hpp"
+#include "plugin/host/tell.hpp"
 #include "plugin/recorder/sr_writer.hpp"
 #include "plugin/sources/source.hpp"
 #include "plugin/system/whole_file.hpp"
@@ -111,7 +111,7 @@ ExitStatus run(const Options& options) {
   else
     write_text(options, *source, columns);
   if (source->damage().empty()) return ExitStatus::kDone;
-  std::fputs(("airlatch: " + source->damage() + "\n").c_str(), stderr);
+  tell_error(source->damage());
   return ExitStatus::kUnusableData;
 }
 

@@ -105,8 +105,6 @@ std::string misuse(const CLI::App& program, const CLI::ParseError& error) {
     if (const auto word = mistyped(program)) line = word->what + "; " + word->mend;
   if (line.empty())
     line = std::string(error.what()) + "; " + program.get_name() + " --help shows what there is";
-  for (char& c : line)
-    if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f) c = ' ';  // stays one line
   return line;
 }
 

@@ -5,8 +5,9 @@
 #include <memory>
 
 #include "plugin/host/commands.hpp"
-#include "plugin/host/output.hpp"
+#include "plugin/host/tell.hpp"
 #include "plugin/live/instrument_list.hpp"
+#include "plugin/system/shown_text.hpp"
 
 namespace airlatch {
 namespace {
@@ -20,16 +21,17 @@ ExitStatus run(const Options& options) {
   if (options.drivers) {
     std::string list;
     for (const std::string& driver : list_drivers()) list += driver + "\n";
-    Output("-").write(list);
+    tell(list);
     return ExitStatus::kDone;
   }
   const auto found = find_instruments(options.instrument);
   std::string out;
   for (const FoundInstrument& one : found) {
-    out += fmt::format("{}  {}\n  {}\n", one.driver, one.about, one.rates);
+    out += fmt::format("{}  {}\n  {}\n", one.driver, shown_name(one.about), one.rates);
     out += "  rig, to fill in:\n";
     for (const std::string& channel : one.channels)
-      out += fmt::format("    channel {{ source: \"{}\" role: ROLE scale: 1 }}\n", channel);
+      out += fmt::format("    channel {{ source: \"{}\" role: ROLE scale: 1 }}\n",
+                         shown_name(channel));
   }
   const bool only_demo = found.empty() || (found.size() == 1 && found[0].driver == "demo");
   if (only_demo && options.instrument.empty())
@@ -42,7 +44,7 @@ ExitStatus run(const Options& options) {
         "    themselves, for example\n"
         "      airlatch instruments DRIVER:conn=/dev/ttyUSB0\n"
         "      airlatch instruments scpi-dmm:conn=tcp-raw/192.0.2.7/5025\n";
-  Output("-").write(out);
+  tell(out);
   return found.empty() ? ExitStatus::kNoInstrument : ExitStatus::kDone;
 }
 

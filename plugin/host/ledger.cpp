@@ -8,16 +8,19 @@
 #include <algorithm>
 #include <cmath>
 #include <ctime>
+#include <limits>
 #include <memory>
 #include <set>
 
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
+#include "plugin/host/tell.hpp"
 #include "plugin/report/panel.hpp"
 #include "plugin/report/report_file.hpp"
 #include "plugin/report/words.hpp"
 #include "plugin/session/kinds.hpp"
 #include "plugin/session/quantity.hpp"
+#include "plugin/system/shown_text.hpp"
 #include "plugin/system/whole_file.hpp"
 #include "plugin/verdict/rules.hpp"
 
@@ -34,31 +37,26 @@ std::string day(const LedgerEntry& entry) {
   return entry.date.empty() ? entry.added.substr(0, 10) : entry.date;
 }
 
-// What a user typed, without the control characters that would move a terminal's cursor.
-std::string plain(std::string text) {
-  for (char& c : text)
-    if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f) c = '?';
-  return text;
-}
-
 ExitStatus add(const Options& options) {
   Ledger ledger(options.file);
   std::string out;
   for (const std::string& path : options.reports) {
     const auto [id, is_new] =
         ledger.add(read_report(path), fmt::format("{:%FT%TZ}", fmt::gmtime(std::time(nullptr))));
-    out += fmt::format("{}: entry {}{}\n", path, id, is_new ? "" : ", which was there already");
+    out += fmt::format("{}: entry {}{}\n", shown_name(path), id,
+                       is_new ? "" : ", which was there already");
   }
-  Output("-").write(out);
+  tell(out);
   return ExitStatus::kDone;
 }
 
 ExitStatus list(const Options& options) {
   std::string out;
   for (const LedgerEntry& entry : Ledger(options.file).list(options.vehicle))
-    out += fmt::format("{:>5}  {}  {:10}  {:28}  {}\n", entry.id, day(entry),
-                       plain(entry.job_number), plain(entry.vehicle), finding_words(entry.finding));
-  Output("-").write(out.empty() ? "No report here yet; airlatch ledger add report.pb\n" : out);
+    out += fmt::format("{:>5}  {}  {:10}  {:28}  {}\n", entry.id, shown_name(day(entry)),
+                       shown_name(entry.job_number), shown_name(entry.vehicle),
+                       finding_words(entry.finding));
+  tell(out.empty() ? "No report here yet; airlatch ledger add report.pb\n" : out);
   return ExitStatus::kDone;
 }
 
@@ -85,16 +83,16 @@ std::string trend_text(const std::vector<LedgerPoint>& points, const std::string
     return std::clamp(static_cast<int>(std::lround((value - low) / (high - low) * (kWide - 1))), 0,
                       kWide - 1);
   };
-  std::string out =
-      fmt::format("{} [{}], from {:.4g} to {:.4g}\n", measure, points[0].measure.unit, low, high);
+  std::string out = fmt::format("{} [{}], from {:.4g} to {:.4g}\n", shown_name(measure),
+                                shown_name(points[0].measure.unit), low, high);
   for (const LedgerPoint& point : points) {
     std::string bar(kWide, ' ');
     const double value = point.measure.value, u2 = 2 * point.measure.u;
     for (int k = column(value - u2); k <= column(value + u2); ++k)
       bar[static_cast<std::size_t>(k)] = '-';
     bar[static_cast<std::size_t>(column(value))] = 'o';
-    out += fmt::format("{}  {:10}  {:8}|{}| {}\n", day(point.entry), plain(point.entry.job_number),
-                       direction_words(point.direction), bar,
+    out += fmt::format("{}  {:10}  {:8}|{}| {}\n", shown_name(day(point.entry)),
+                       shown_name(point.entry.job_number), direction_words(point.direction), bar,
                        format_quantity(value, point.measure.u, ""));
   }
   return out + "o: value, ---: within two standard uncertainties\n";
@@ -112,8 +110,8 @@ std::string trend_svg(const std::vector<LedgerPoint>& points, const std::string&
               {low - margin, high + margin, "", false, true});
   lazy::cairo_set_source_rgb(canvas.cairo(), 0.11, 0.14, 0.16);
   canvas.text(60, 18,
-              plain(points[0].entry.vehicle) + ": " + measure + ", " + points[0].measure.unit, 11,
-              0, true);
+              shown_name(points[0].entry.vehicle) + ": " + measure + ", " + points[0].measure.unit,
+              11, 0, true);
   const Colour colours[] = {{0.4, 0.4, 0.4}, {0.10, 0.36, 0.60}, {0.72, 0.33, 0.05}};
   for (const Direction direction : {Direction::UNKNOWN, Direction::PRESSURE, Direction::VACUUM}) {
     Panel::Points marks;
@@ -158,16 +156,17 @@ ExitStatus trend(const Options& options) {
   }
   const auto points = ledger.trend(vehicle, options.measure);
   if (points.empty())
-    throw InputError(ExitStatus::kUnusableData, options.file, "",
-                     fmt::format("no report of {} has a measure {}",
-                                 vehicle.empty() ? "any vehicle" : plain(vehicle), options.measure),
-                     "decay_rate, run_time, end_pressure and feed_path_resistance are usual ones");
+    throw InputError(
+        ExitStatus::kUnusableData, options.file, "",
+        fmt::format("no report of {} has a measure {}",
+                    vehicle.empty() ? "any vehicle" : shown_name(vehicle), options.measure),
+        "decay_rate, run_time, end_pressure and feed_path_resistance are usual ones");
   if (!options.svg.empty()) {
     WholeFile file(options.svg);
     file.write(trend_svg(points, options.measure));
     file.commit();
   }
-  Output("-").write(trend_text(points, options.measure));
+  tell(trend_text(points, options.measure));
   return ExitStatus::kDone;
 }
 
@@ -218,7 +217,10 @@ Run add_ledger(Arguments app) {
       .option("REPORT", options->reports, "reports to keep")
       .required();
   verb("list", "what is kept", list).option("--vehicle", options->vehicle, "only this one");
-  verb("show", "one report, as JSON", show).option("ENTRY", options->id, "").required();
+  verb("show", "one report, as JSON", show)
+      .option("ENTRY", options->id, {1, std::numeric_limits<std::int64_t>::max()},
+              "its number, as list shows it")
+      .required();
   Arguments t = verb("trend", "a measure of one vehicle over its reports", trend);
   t.option("MEASURE", options->measure, "for example decay_rate").required();
   t.option("--vehicle", options->vehicle, "needed where the ledger holds several");

@@ -1,5 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The program: finds the command, runs it, and turns what goes wrong into one line and a status.
+#include <fcntl.h>
+#include <google/protobuf/stubs/logging.h>
 #include <malloc.h>
 #include <sys/mman.h>
 #include <unistd.h>
@@ -12,19 +14,21 @@
 #include <exception>
 #include <new>
 #include <string>
+#include <tuple>
 #include <vector>
 
 #include "plugin/host/commands.hpp"
 #include "plugin/host/describe.hpp"
 #include "plugin/host/help.hpp"
 #include "plugin/host/output.hpp"
+#include "plugin/host/tell.hpp"
 
 namespace {
 
 int leave(airlatch::ExitStatus status) { return static_cast<int>(status); }
 
 int complain(const std::string& what, airlatch::ExitStatus status) {
-  std::fputs(("airlatch: " + what + "\n").c_str(), stderr);
+  airlatch::tell_error(what);
   return leave(status);
 }
 
@@ -49,12 +53,22 @@ void keep_memory() {
     madvise(first, static_cast<std::size_t>(end - first), MADV_HUGEPAGE);
 }
 
+// A file that we open must not get the number of a standard one that was closed: what is printed
+// would go into it. Opened the wrong way round, they fail as closed ones do.
+void keep_standard_files_apart() {
+  for (const int fd : {STDIN_FILENO, STDOUT_FILENO, STDERR_FILENO})
+    if (::fcntl(fd, F_GETFD) < 0)
+      std::ignore = ::open("/dev/null", fd == STDIN_FILENO ? O_WRONLY : O_RDONLY);
+}
+
 }  // namespace
 
 int main(int argc, char** argv) {
   using airlatch::ExitStatus;
   keep_memory();
-  std::signal(SIGPIPE, SIG_IGN);  // a reader that has gone is an error like others
+  keep_standard_files_apart();
+  google::protobuf::SetLogHandler(nullptr);  // what it cannot read, we refuse in our own words
+  std::signal(SIGPIPE, SIG_IGN);             // a reader that has gone is an error like others
   CLI::App app{
       "airlatch: listens to the voltage, current and pressure of an air-lock pump and says what "
       "happened,\nwhen, and how sure that is.",

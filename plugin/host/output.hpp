@@ -23,6 +23,7 @@ class Output {
   // Writes and flushes. Throws ReaderGone, or InputError (kReadWriteFailed).
   void write(std::string_view text);
   void close();
+  [[nodiscard]] int fd() const { return ::fileno(file_); }
 
  private:
   [[noreturn]] void fail();

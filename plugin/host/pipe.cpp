@@ -12,12 +12,14 @@
 
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
+#include "plugin/host/tell.hpp"
 #include "plugin/message/event_json.hpp"
 #include "plugin/message/plans.hpp"
 #include "plugin/message/setup_file.hpp"
 #include "plugin/session/kinds.hpp"
 #include "plugin/session/live_chain.hpp"
 #include "plugin/sources/sample_lines.hpp"
+#include "plugin/system/shown_text.hpp"
 
 namespace airlatch {
 namespace {
@@ -38,7 +40,7 @@ std::string point(const Event& event, std::int64_t first_ns) {
     out += fmt::format(",{}={},{}_u={}", m.name, m.value, m.name, m.u);
   if (const std::string remark = remark_words(event); !remark.empty()) {
     out += ",note=\"";
-    for (const char c : remark) {
+    for (const char c : shown_text(remark)) {
       if (c == '"' || c == '\\') out += '\\';
       out += c;
     }
@@ -106,7 +108,7 @@ ExitStatus run(const Options& options) {
         out.write(options.to == "json" ? event_json(event) + "\n" : point(event, live->first_ns()));
       },
       [&](const std::string& remark) {
-        if (!options.quiet) std::fputs(("airlatch: " + remark + "\n").c_str(), stderr);
+        if (!options.quiet) tell_note(remark);
       });
   live = &chain;
   LineInput input;
@@ -123,19 +125,13 @@ ExitStatus run(const Options& options) {
       if (options.strict)
         throw InputError(ExitStatus::kUnusableData, "standard input",
                          fmt::format("line {}", number), error.what(), "correct the sender");
-      std::fputs(
-          fmt::format("airlatch: standard input, line {}: {}; passed over\n", number, error.what())
-              .c_str(),
-          stderr);
+      tell_note(fmt::format("standard input, line {}: {}; passed over", number, error.what()));
     }
   }
   chain.finish();
   if (chain.dropped() > 0)
-    std::fputs(
-        fmt::format("airlatch: {} samples were dropped: their time was not after the one before\n",
-                    chain.dropped())
-            .c_str(),
-        stderr);
+    tell_note(fmt::format("{} samples were dropped: their time was not after the one before",
+                          chain.dropped()));
   return ExitStatus::kDone;
 }
 
@@ -152,9 +148,8 @@ Run add_pipe(Arguments app) {
   app.option("--channels", options->channels,
              "the channels that will come (default: those of the first 2 s of samples)")
       .separated_by(',');
-  app.option("--patience", options->patience_s,
-             "seconds a silent channel may hold the others up (default 2)")
-      .within(0.0, 3600.0);
+  app.option("--patience", options->patience_s, {0.0, 3600.0},
+             "seconds a silent channel may hold the others up (default 2)");
   app.flag("--strict", options->strict,
            "stop at a bad line (status 65) instead of passing it over");
   app.flag("--quiet", options->quiet, "no remarks about channels");

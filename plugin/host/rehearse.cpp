@@ -2,14 +2,16 @@
 // airlatch rehearse: a made-up capture with its truth.
 #include <fmt/format.h>
 
+#include <limits>
 #include <memory>
 #include <stdexcept>
 
 #include "plugin/host/commands.hpp"
-#include "plugin/host/output.hpp"
+#include "plugin/host/tell.hpp"
 #include "plugin/rehearse/faults.hpp"
 #include "plugin/rehearse/rehearsal.hpp"
 #include "plugin/rehearse/write.hpp"
+#include "plugin/system/shown_text.hpp"
 
 namespace airlatch {
 namespace {
@@ -29,7 +31,7 @@ std::string fault_table() {
 
 ExitStatus run(Options options) {
   if (options.list) {
-    Output("-").write("Faults and conditions that can be rehearsed:\n" + fault_table());
+    tell("Faults and conditions that can be rehearsed:\n" + fault_table());
     return ExitStatus::kDone;
   }
   if (options.rehearsal.fault.empty())
@@ -56,10 +58,9 @@ ExitStatus run(Options options) {
   if (!options.truth.empty()) write_truth(options.truth, rehearsal);
   if (!options.rig.empty()) write_rig(options.rig, rehearsal);
   if (!options.quiet)
-    Output("-").write(
-        fmt::format("{}: {} channels, {} samples each, {} true events (invented data)\n", out,
-                    rehearsal.channels.size(), rehearsal.channels.front().values.size(),
-                    rehearsal.truth.size()));
+    tell(fmt::format("{}: {} channels, {} samples each, {} true events (invented data)\n",
+                     shown_name(out), rehearsal.channels.size(),
+                     rehearsal.channels.front().values.size(), rehearsal.truth.size()));
   return ExitStatus::kDone;
 }
 
@@ -73,17 +74,18 @@ Run add_rehearse(Arguments app) {
   app.option("--out", options->out, "capture to write, .sr or .csv (default: FAULT.csv)");
   app.option("--truth", options->truth, "write the true events as JSON lines");
   app.option("--rig-out", options->rig, "write the rig of the made-up instruments");
-  app.option("--rate", options->rehearsal.rate_hz, "samples a second (default 10000)")
-      .within(1, 1000000);
-  app.option("--seed", options->rehearsal.seed, "the same seed gives the same capture");
-  app.option("--noise", options->rehearsal.noise, "factor on the sensors' noise (default 1)")
-      .within(0.0, 1000.0);
-  app.option("--hold", options->rehearsal.hold_s, "seconds the line is left alone after a run")
-      .within(1.0, 86400.0);
-  app.option("--leak-tau", options->leak_tau_s, "leak time constant in seconds, both sides")
-      .within(0.1, 1e6);
-  app.option("--bits", options->rehearsal.bits, "bits of the converters (default 12; 0: exact)")
-      .within(0, 24);
+  app.option("--rate", options->rehearsal.rate_hz, {1, 1000000},
+             "samples a second (default 10000)");
+  app.option("--seed", options->rehearsal.seed, {0, std::numeric_limits<std::uint64_t>::max()},
+             "the same seed gives the same capture");
+  app.option("--noise", options->rehearsal.noise, {0.0, 1000.0},
+             "factor on the sensors' noise (default 1)");
+  app.option("--hold", options->rehearsal.hold_s, {1.0, 86400.0},
+             "seconds the line is left alone after a run");
+  app.option("--leak-tau", options->leak_tau_s, {0.1, 1e6},
+             "leak time constant in seconds, both sides");
+  app.option("--bits", options->rehearsal.bits, {0, 24},
+             "bits of the converters (default 12; 0: exact)");
   app.flag("--decimal-comma", options->decimal_comma, "text with ; and decimal commas");
   app.flag("--quiet", options->quiet, "say nothing");
   app.footer(

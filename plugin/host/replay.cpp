@@ -10,13 +10,14 @@
 
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
-#include "plugin/host/terminal.hpp"
+#include "plugin/host/tell.hpp"
 #include "plugin/message/event_json.hpp"
 #include "plugin/message/plans.hpp"
 #include "plugin/message/setup_file.hpp"
 #include "plugin/report/job_report.hpp"
 #include "plugin/report/words.hpp"
 #include "plugin/session/summary.hpp"
+#include "plugin/system/shown_text.hpp"
 #include "plugin/verdict/rules.hpp"
 
 namespace airlatch {
@@ -81,21 +82,18 @@ ExitStatus replay(const Options& options) {
   const auto& findings = test.report.findings;
   const CaptureFacts& facts = test.facts[0];
   if (print) {
-    Output out("-");
-    const int width = terminal_width();
-    write_summary(facts, test.events[0],
-                  [&](const std::string& text) { out.write(wrapped(text, width)); });
+    write_summary(facts, test.events[0], tell);
     std::string text;
     if (test.report.contact_finding) {
       text += "\nContacts\n";
       for (const std::string& line : contact_words(*test.report.contact_finding))
-        text += "  " + line + "\n";
+        text += "  " + shown_text(line) + "\n";
     }
-    out.write(wrapped(text + verdict_words(findings), width));
+    tell(text + verdict_words(findings));
   }
   if (!options.report.empty()) write_report(test, options.report);
   if (!facts.damage.empty()) {
-    std::fputs(("airlatch: " + facts.damage + "\n").c_str(), stderr);
+    tell_error(facts.damage);
     return ExitStatus::kUnusableData;
   }
   return options.strict && is_fault(findings[0].code) ? ExitStatus::kFault : ExitStatus::kDone;
@@ -114,8 +112,8 @@ Run add_replay(Arguments app) {
   app.option("--events", options->events,
              "write events as JSON lines to FILE; - for standard output and nothing else there");
   app.option("--report", options->report, "write report.html, .pdf, .json and .pb to this folder");
-  app.option("--rate", options->rate_hz, "samples a second, for text without a time column")
-      .within(1e-3, 1e8);
+  app.option("--rate", options->rate_hz, {1e-3, 1e8},
+             "samples a second, for text without a time column");
   app.flag("--quiet", options->quiet, "no summary and no progress");
   app.flag("--strict", options->strict, "exit status 1 when the verdict is a fault");
   app.footer(

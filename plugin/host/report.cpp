@@ -6,12 +6,12 @@
 #include <memory>
 
 #include "plugin/host/commands.hpp"
-#include "plugin/host/output.hpp"
-#include "plugin/host/terminal.hpp"
+#include "plugin/host/tell.hpp"
 #include "plugin/message/plans.hpp"
 #include "plugin/message/setup_file.hpp"
 #include "plugin/report/job_report.hpp"
 #include "plugin/report/words.hpp"
+#include "plugin/system/shown_text.hpp"
 #include "plugin/verdict/rules.hpp"
 
 namespace airlatch {
@@ -26,22 +26,22 @@ struct Options {
 std::string summary(const JobReport& test, const std::string& folder) {
   const Report& report = test.report;
   std::string out;
-  if (report.job && !report.job->vehicle.empty()) out += report.job->vehicle + "\n\n";
+  if (report.job && !report.job->vehicle.empty()) out += shown_name(report.job->vehicle) + "\n\n";
   for (const Report::StepResult& step : report.steps) {
-    out += fmt::format("  {:16} {}\n", step.id, outcome_words(step.outcome));
+    out += fmt::format("  {:16} {}\n", shown_name(step.id), outcome_words(step.outcome));
     for (const Report::LimitResult& limit : step.limits)
-      if (limit.verdict != Outcome::PASS) out += "      " + limit_words(limit) + "\n";
+      if (limit.verdict != Outcome::PASS) out += "      " + shown_text(limit_words(limit)) + "\n";
   }
   for (const Report::LeakBudget& budget : report.leak_budgets)
-    out += "\n" + budget.conclusion + "\n";
+    out += "\n" + shown_text(budget.conclusion) + "\n";
   if (report.contact_finding)
     for (const std::string& line : contact_words(*report.contact_finding))
-      out += "  " + line + "\n";
+      out += "  " + shown_text(line) + "\n";
   const Finding& first = report.findings[0];
   out += fmt::format("\nMost likely: {} ({}, {:.2f})\nDo next: {}\n", finding_words(first.code),
                      first.code, first.likelihood, first.next_step);
   for (const std::string& caution : report.cautions) out += "Caution: " + caution + "\n";
-  return out + "\nWritten: " + folder + "/report.html, .pdf, .json, .pb\n";
+  return out + "\nWritten: " + shown_name(folder) + "/report.html, .pdf, .json, .pb\n";
 }
 
 ExitStatus run(const Options& options) {
@@ -49,7 +49,7 @@ ExitStatus run(const Options& options) {
     std::string text = "Plans that come with the program (--plan NAME; or a file of your own):\n";
     for (const BuiltInPlan& plan : built_in_plans())
       text += fmt::format("  {:18}{}\n", plan.name, plan.about);
-    Output("-").write(text);
+    tell(text);
     return ExitStatus::kDone;
   }
   if (options.job.empty())
@@ -64,10 +64,9 @@ ExitStatus run(const Options& options) {
       make_report(job, std::filesystem::path(options.job).parent_path().string(), rig,
                   find_plan(options.plan), {.rate_hz = options.rate_hz});
   write_report(report, options.folder);
-  if (!options.quiet) Output("-").write(wrapped(summary(report, options.folder), terminal_width()));
-  for (const std::string& damage : report.damages)
-    std::fputs(("airlatch: " + damage + "\n").c_str(), stderr);
-  if (!report.damages.empty()) return ExitStatus::kUnusableData;
+  if (!options.quiet) tell(summary(report, options.folder));
+  if (const ExitStatus status = tell_damages(report.damages); status != ExitStatus::kDone)
+    return status;
   return options.strict && is_fault(report.report.findings[0].code) ? ExitStatus::kFault
                                                                     : ExitStatus::kDone;
 }
@@ -80,8 +79,8 @@ Run add_report(Arguments app) {
   app.option("--rig", options->rig, "what each channel measures (protobuf text)");
   app.option("--plan", options->plan, "a plan's name or file (default bench-pump)");
   app.option("--report", options->folder, "folder to write to (default: report)");
-  app.option("--rate", options->rate_hz, "samples a second, for text without a time column")
-      .within(1e-3, 1e8);
+  app.option("--rate", options->rate_hz, {1e-3, 1e8},
+             "samples a second, for text without a time column");
   app.flag("--list-plans", options->list_plans, "show the plans that come with the program");
   app.flag("--quiet", options->quiet, "no summary");
   app.flag("--strict", options->strict, "exit status 1 when the verdict is a fault");

@@ -5,17 +5,18 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 #include <initializer_list>
 #include <optional>
 
-#include "plugin/host/output.hpp"
+#include "plugin/host/tell.hpp"
 #include "plugin/host/terminal.hpp"
+#include "plugin/system/shown_text.hpp"
 
 namespace airlatch {
 namespace {
 
 constexpr int kWidth = 78;
+constexpr std::size_t kLongestRemark = 150, kLongestPrompt = 280;  // bytes: two and four rows
 constexpr const char* kClear = "\033[H\033[J";
 
 std::string event_line(const Event& event) {
@@ -37,28 +38,28 @@ std::string figure(const std::map<Role, double>& figures, std::initializer_list<
 }  // namespace
 
 void Screen::keep(const std::string& line) {
-  recent_.push_back(line);
+  recent_.push_back(shown_text(line, kLongestRemark));
   if (recent_.size() > kRecent) recent_.pop_front();
 }
 
 void Screen::event(const Event& event) {
   if (form_ == Form::kDrawn) keep(event_line(event));
-  if (form_ == Form::kLines) Output("-").write(event_line(event) + "\n");
+  if (form_ == Form::kLines) shown_.write(event_line(event) + "\n");
 }
 
 void Screen::remark(const std::string& text) {
   if (form_ == Form::kDrawn)
     keep("* " + text);
   else if (form_ != Form::kNothing)
-    std::fputs(("airlatch: " + text + "\n").c_str(), stderr);
+    told_.write(note_line(text));
 }
 
-void Screen::bell() const {
-  if (drawn()) std::fputs("\a", stdout);
+void Screen::bell() {
+  if (drawn()) shown_.write("\a");
 }
 
 bool Screen::due(double now_s) {
-  if (!drawn() || now_s - drawn_s_ < kRefresh_s) return false;
+  if (!drawn() || !shown_.idle() || now_s - drawn_s_ < kRefresh_s) return false;
   drawn_s_ = now_s;
   return true;
 }
@@ -68,27 +69,25 @@ std::string Screen::frame(const ScreenFacts& facts) const {
   std::string out = kClear;
   out += fmt::format("airlatch  {}   {:02}:{:02}   queue {:.0f} %   {}\n\n",
                      facts.ending ? "ending" : "capturing", whole_s / 60, whole_s % 60,
-                     100 * facts.queue_share, facts.recording);
+                     100 * facts.queue_share, shown_name(facts.recording));
   out += fmt::format("\033[1m   {}   {}   {}\033[0m\n",
                      figure(facts.figures, {Role::FEED_A_VOLTAGE, Role::FEED_B_VOLTAGE}, "V"),
                      figure(facts.figures, {Role::MOTOR_CURRENT}, "A"),
                      figure(facts.figures, {Role::LINE_PRESSURE}, "kPa"));
   out += "   feed         motor          line\n\n";
   if (!facts.prompt.empty())
-    out += wrapped("\033[1mNow\033[0m " + facts.prompt + "\n", kWidth) + "\n";
+    out += wrapped("\033[1mNow\033[0m " + shown_text(facts.prompt, kLongestPrompt) + "\n", kWidth) +
+           "\n";
   if (facts.led && facts.prompt.empty()) out += "The plan is done. Ctrl-C ends.\n\n";
   for (const std::string& line : recent_) out += wrapped(line, kWidth);
   out += "\nFused lead, clips apart, fingers clear. Ctrl-C ends.\n";
   return out;
 }
 
-void Screen::draw(const ScreenFacts& facts) const {
-  std::fputs(frame(facts).c_str(), stdout);
-  std::fflush(stdout);
-}
+void Screen::draw(const ScreenFacts& facts) { shown_.write(frame(facts)); }
 
-void Screen::clear() const {
-  if (drawn()) std::fputs(kClear, stdout);
+void Screen::clear() {
+  if (drawn()) shown_.write(kClear);
 }
 
 }  // namespace airlatch

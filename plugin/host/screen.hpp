@@ -3,7 +3,8 @@
 //
 // In    events and remarks as they come; the state of the capture, from time to time.
 // Out   on a terminal one screen of 80 by 24 at most, in plain ANSI, so that it works over ssh;
-//       elsewhere a line an event on standard output and a line a remark on standard error.
+//       elsewhere a line an event on standard output and a line a remark on standard error. Neither
+//       is waited for: a terminal that stands still misses frames.
 #pragma once
 #include <deque>
 #include <map>
@@ -11,6 +12,7 @@
 
 #include "decoders/event.hpp"
 #include "decoders/setup.hpp"
+#include "plugin/host/side_output.hpp"
 
 namespace airlatch {
 
@@ -31,21 +33,24 @@ class Screen {
   static constexpr double kRefresh_s = 0.2;
   static constexpr std::size_t kRecent = 6;  // lines
 
-  explicit Screen(Form form) : form_(form) {}
+  // `shown`, `told`: standard output and error, as it were.
+  Screen(Form form, SideOutput& shown, SideOutput& told)
+      : form_(form), shown_(shown), told_(told) {}
   [[nodiscard]] bool drawn() const { return form_ == Form::kDrawn; }
   void event(const Event& event);
   void remark(const std::string& text);
-  void bell() const;
+  void bell();
   // Whether it is time to draw again. `now_s`: rising, from any origin.
   bool due(double now_s);
-  void draw(const ScreenFacts& facts) const;
-  void clear() const;
+  void draw(const ScreenFacts& facts);
+  void clear();
   [[nodiscard]] std::string frame(const ScreenFacts& facts) const;  // what `draw` writes
 
  private:
   void keep(const std::string& line);
 
   Form form_;
+  SideOutput &shown_, &told_;
   double drawn_s_ = 0;
   std::deque<std::string> recent_ = {};
 };

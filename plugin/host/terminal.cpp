@@ -5,7 +5,9 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <charconv>
 #include <cstdlib>
+#include <cstring>
 #include <sstream>
 
 namespace airlatch {
@@ -21,8 +23,11 @@ std::size_t columns(const std::string& text) {
 
 int terminal_width() {
   if (::isatty(STDOUT_FILENO) == 0) return 0;
-  if (const char* set = std::getenv("COLUMNS"))
-    if (const int width = std::atoi(set); width > 0) return width;
+  if (const char* set = std::getenv("COLUMNS")) {
+    int width = 0;
+    std::from_chars(set, set + std::strlen(set), width);  // 0: no number
+    if (width > 0) return width;
+  }
   winsize size = {};
   return ::ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0 ? size.ws_col : 80;
 }

@@ -29,6 +29,10 @@ CaptureFacts decode_capture(const std::string& file, const OpenOptions& options,
   SampleBlock block;
   std::int64_t blocks = 0;
   while (source->next(block)) {
+    if (block.values.empty()) {
+      driver.end_channel(block.channel);
+      continue;
+    }
     if (const auto place = driver.place(block.channel); place && listener.block) {
       SampleBlock placed = block;
       placed.channel = *place;
@@ -43,11 +47,16 @@ CaptureFacts decode_capture(const std::string& file, const OpenOptions& options,
     const double period_s = channels[at].clock.period_s();
     facts.channels.push_back({channels[at].name, match.channels[c].rig.role,
                               period_s > 0 ? 1 / period_s : 0, driver.channel(at).samples});
+    if (driver.channel(at).samples == 0)
+      facts.remarks.push_back(fmt::format("channel '{}' ({}) holds no samples: it was not measured",
+                                          channels[at].name, name_of(match.channels[c].rig.role)));
   }
   facts.duration_s = driver.duration_s();
   if (driver.dropped() > 0)
     facts.remarks.push_back(fmt::format(
-        "{} samples were dropped: their time was not after the one before", driver.dropped()));
+        "{} samples were dropped: their time was not after the one before, or beyond 126 years",
+        driver.dropped()));
+  for (const std::string& remark : source->remarks()) facts.remarks.push_back(remark);
   facts.damage = source->damage();
   if (!facts.damage.empty()) {
     Event end;

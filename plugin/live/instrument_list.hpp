@@ -13,7 +13,7 @@ struct FoundInstrument {
 };
 
 // Asks the drivers that find their devices by themselves, or the one named with its connection.
-// Throws InputError (kNoInstrument) where the driver is not known.
+// Throws InputError (kNoInstrument) where the driver is not known or nothing is there.
 std::vector<FoundInstrument> find_instruments(const std::string& spec = "");
 
 // All drivers of this libsigrok, "id: description" each.

@@ -9,13 +9,14 @@
 #include <array>
 #include <cerrno>
 #include <csignal>
-#include <cstdio>
 #include <cstring>
 
 #include "plugin/system/input_error.hpp"
 
 namespace airlatch {
 namespace {
+
+constexpr int kPipe_bytes = 1 << 20;
 
 void set_nonblocking(int fd) { ::fcntl(fd, F_SETFL, ::fcntl(fd, F_GETFL) | O_NONBLOCK); }
 
@@ -25,13 +26,20 @@ InstrumentProcess::InstrumentProcess(const InstrumentSpec& spec, const Instrumen
   std::array<int, 2> ends{};
   if (::pipe2(ends.data(), O_CLOEXEC) != 0)
     throw InputError(ExitStatus::kNoInstrument, spec.text, "", std::strerror(errno), "try again");
-  std::fflush(nullptr);
+  ::fcntl(ends[0], F_SETPIPE_SZ, kPipe_bytes);  // refused: the usual 64 KiB, and more wakings
+  const pid_t parent = ::getpid();
   child_ = ::fork();
+  if (child_ < 0) {
+    const int error = errno;
+    for (const int end : ends) ::close(end);
+    throw InputError(ExitStatus::kNoInstrument, spec.text, "", std::strerror(error), "try again");
+  }
   if (child_ == 0) {
     ::close(ends[0]);
     set_nonblocking(ends[1]);
     ::prctl(PR_SET_PDEATHSIG, SIGKILL);
-    ::signal(SIGINT, SIG_IGN);  // the terminal's Ctrl-C is the parent's to handle
+    if (::getppid() != parent) ::_exit(0);  // it had gone before it could be watched
+    ::signal(SIGINT, SIG_IGN);              // the terminal's Ctrl-C is the parent's to handle
     ::signal(SIGPIPE, SIG_IGN);
     child(spec, ends[1]);
     ::_exit(0);

@@ -97,14 +97,13 @@ class Server {
   // A block for the host, or, where the queue is full, a count of what it does not get: its next
   // block's index shows the gap.
   void send(v1::InstrumentMessage& message) {
-    if (!queue_.hand_over()) leave();
+    if (queue_.host_gone()) leave();
     if (queue_.full()) {
       lost_values_ += message.block().values_size();
       return;
     }
     add_state(message);
     queue_.add(message);
-    if (!queue_.hand_over()) leave();
   }
 
   void add_state(v1::InstrumentMessage& message) const {
@@ -135,6 +134,7 @@ void serve_instrument(const InstrumentSpec& spec, int fd) {
   } catch (const std::exception& error) {
     v1::InstrumentMessage last;
     last.set_complaint(error.what());
+    last.set_may_come(dynamic_cast<const InstrumentAbsent*>(&error) != nullptr);
     server.say(last);
   }
 }

@@ -39,8 +39,17 @@ LiveCapture::LiveCapture(LiveSettings settings, LiveListener listener)
       fuse_(settings_.fuse_a) {}
 
 void LiveCapture::run(const std::function<bool()>& stopped) {
-  supervisor_.start(stopped);
-  begin();
+  supervisor_.start(stopped, settings_.wait_s);
+  try {
+    begin();
+    serve(stopped);
+  } catch (...) {  // whatever it was: what is recorded is whole
+    record([&] { writer_->close(); });
+    throw;
+  }
+}
+
+void LiveCapture::serve(const std::function<bool()>& stopped) {
   const double begun_s = host_now_s();
   while (!stopped() && (settings_.seconds <= 0 || host_now_s() - begun_s < settings_.seconds)) {
     supervisor_.serve(kRound_ms);
@@ -71,10 +80,13 @@ void LiveCapture::begin() {
 }
 
 void LiveCapture::begin_recording(const std::vector<RecordedChannel>& channels) {
-  path_ = settings_.record->empty()
-              ? fmt::format("capture-{:%Y%m%d-%H%M%S}.mcap", fmt::localtime(std::time(nullptr)))
-              : *settings_.record;
-  writer_ = std::make_unique<McapWriter>(path_, channels, settings_.setup);
+  const bool named = !settings_.record->empty();
+  writer_ = std::make_unique<McapWriter>(
+      named ? *settings_.record
+            : fmt::format("capture-{:%Y%m%d-%H%M%S}.mcap", fmt::localtime(std::time(nullptr))),
+      channels, settings_.setup,
+      named ? McapWriter::Taken::kRefused : McapWriter::Taken::kNumbered);
+  path_ = writer_->path();
   listener_.on_remark("recording to " + path_);
 }
 
@@ -93,6 +105,7 @@ void LiveCapture::take(std::size_t channel, const v1::SampleBlock& in) {
   newest_s_ = std::max(newest_s_,
                        static_cast<double>(block.time_ns(values.size() - 1) - *first_ns_) * 1e-9);
   watch(block);
+  watch_lateness(block);
   chain_->push(block, in.channel(), host_now_s());
 }
 
@@ -107,6 +120,17 @@ void LiveCapture::watch(const SampleBlock& block) {
       listener_.on_remark(fmt::format("TAKE THE FEED OFF NOW: {:.1f} A on a fuse of {:.0f} A",
                                       std::abs(value), settings_.fuse_a));
   }
+}
+
+// Warnings come as late as the samples. A meter's readings are as old as they are.
+void LiveCapture::watch_lateness(const SampleBlock& block) {
+  if (!block.times_ns.empty()) return;
+  const double late_s =
+      host_now_s() - static_cast<double>(block.time_ns(block.values.size() - 1)) * 1e-9;
+  if (!late_ && late_s > kLate_s)
+    listener_.on_remark(fmt::format(
+        "THIS COMPUTER IS TOO SLOW: warnings come {:.1f} s late; lower samplerate=", late_s));
+  late_ = late_ ? late_s > kLate_s / 2 : late_s > kLate_s;
 }
 
 void LiveCapture::on_event(const Event& event) {

@@ -36,6 +36,7 @@ struct LiveSettings {
   std::vector<std::pair<std::string, std::string>> setup = {};  // kept in it: name and text
   double seconds = 0;                                           // 0: until it is stopped
   double fuse_a = 0;                                            // 0: not known
+  double wait_s = 0;  // for an instrument that is not there yet
   InstrumentChild child = serve_instrument;
 };
 
@@ -47,6 +48,8 @@ struct LiveListener {
 
 class LiveCapture {
  public:
+  static constexpr double kLate_s = 0.5;  // behind the instrument: from here on it is told
+
   LiveCapture(LiveSettings settings, LiveListener listener);
 
   // From the instruments' first answer to the end, which `stopped` may ask for; then everything
@@ -60,6 +63,9 @@ class LiveCapture {
   [[nodiscard]] const EventStore& events() const { return events_; }
   [[nodiscard]] double newest_s() const { return newest_s_; }  // of the capture
   [[nodiscard]] double fullest_queue() const { return supervisor_.fullest_queue(); }
+  // What did not come: values that a slow computer lost, instruments that are away.
+  [[nodiscard]] std::int64_t lost_values() const { return supervisor_.lost_values(); }
+  [[nodiscard]] std::vector<std::string> lost_instruments() const { return supervisor_.lost(); }
   // What each role measured last.
   [[nodiscard]] const std::map<Role, double>& figures() const { return figures_; }
   [[nodiscard]] bool recording() const { return writer_ != nullptr; }
@@ -68,9 +74,11 @@ class LiveCapture {
 
  private:
   void begin();
+  void serve(const std::function<bool()>& stopped);
   void begin_recording(const std::vector<RecordedChannel>& channels);
   void take(std::size_t channel, const v1::SampleBlock& in);
   void watch(const SampleBlock& block);
+  void watch_lateness(const SampleBlock& block);
   void on_event(const Event& event);
   template <typename Work>
   void record(Work&& work);
@@ -87,6 +95,7 @@ class LiveCapture {
   std::string path_, failure_;
   std::optional<std::int64_t> first_ns_;
   double newest_s_ = 0;
+  bool late_ = false;
   std::map<Role, double> figures_;
   EventStore events_;
 };

@@ -1,14 +1,20 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "plugin/live/sigrok_device.hpp"
 
+#include <fcntl.h>
 #include <fmt/format.h>
+#include <unistd.h>
 
+#include <algorithm>
+#include <array>
+#include <cstdio>
 #include <cstdlib>
 #include <memory>
+#include <mutex>
 #include <set>
 #include <vector>
 
-#include "plugin/system/input_error.hpp"
+#include "plugin/live/connection.hpp"
 #include "plugin/system/lazy/glib.hpp"
 #include "plugin/system/lazy/sigrok.hpp"
 
@@ -17,7 +23,24 @@ namespace {
 
 constexpr std::uint32_t kKeyMask = 0x1fffffff;  // a key without its get/set/list flags
 
-int silent(void*, int, const char*, va_list) { return 0; }
+// What libsigrok complained of last: some refusals by the system show only there.
+std::mutex complaint_mutex;
+std::string last_complaint;
+
+int keep_complaint(void*, int, const char* format, va_list arguments) {
+  std::array<char, 256> text{};
+  std::vsnprintf(text.data(), text.size(), format, arguments);
+  const std::lock_guard lock(complaint_mutex);
+  last_complaint = text.data();
+  return 0;
+}
+
+bool complained_of_permission() {
+  const std::lock_guard lock(complaint_mutex);
+  return last_complaint.find("ermission") != std::string::npos ||
+         last_complaint.find("LIBUSB_ERROR_ACCESS") != std::string::npos ||
+         last_complaint.find("Access denied") != std::string::npos;
+}
 
 GVariant* variant_of(const sr_key_info& info, const std::string& value) {
   std::uint64_t size = 0;
@@ -76,16 +99,57 @@ GSList* scan(sr_dev_driver* driver, const InstrumentSpec& spec,
   return found;
 }
 
+// Why the scan found nothing, as far as libsigrok lets one know.
+Diagnosis of_scan(const InstrumentSpec& spec, const std::set<std::uint32_t>& scan_keys) {
+  if (complained_of_permission())
+    return {"it is there, but you may not open it", "install libsigrok's udev rules", false};
+  const bool named = std::any_of(spec.settings.begin(), spec.settings.end(),
+                                 [](const auto& setting) { return setting.first == "conn"; });
+  if (!named && scan_keys.contains(SR_CONF_SERIALCOMM))
+    return {"this driver finds nothing by itself",
+            fmt::format("name the port: {}:conn=/dev/ttyUSB0", spec.driver), false};
+  return {"nothing answers", "check the cable, that it is switched on, and libsigrok's udev rules"};
+}
+
+[[noreturn]] void refuse_absent(const InstrumentSpec& spec,
+                                const std::set<std::uint32_t>& scan_keys) {
+  const Diagnosis why = diagnose(spec, of_scan(spec, scan_keys));
+  if (!why.may_come) refuse(spec, why.what, why.mend);
+  throw InstrumentAbsent(spec, why.what, why.mend);
+}
+
 }  // namespace
 
 SigrokContext::SigrokContext() {
-  lazy::sr_log_callback_set(silent, nullptr);
-  if (lazy::sr_init(&context_) != SR_OK)
-    throw InputError(ExitStatus::kNoInstrument, "", "", "libsigrok cannot be started",
-                     "check its installation");
+  lazy::sr_log_callback_set(keep_complaint, nullptr);
+  mute();
+  if (lazy::sr_init(&context_) == SR_OK) return;
+  unmute();
+  throw InputError(ExitStatus::kNoInstrument, "", "", "libsigrok cannot be started",
+                   "check its installation");
 }
 
-SigrokContext::~SigrokContext() { lazy::sr_exit(context_); }
+SigrokContext::~SigrokContext() {
+  lazy::sr_exit(context_);
+  unmute();
+}
+
+void SigrokContext::mute() {
+  std::fflush(stdout);
+  out_ = ::fcntl(STDOUT_FILENO, F_DUPFD_CLOEXEC, 3);
+  error_ = ::fcntl(STDERR_FILENO, F_DUPFD_CLOEXEC, 3);
+  const int nowhere = ::open("/dev/null", O_WRONLY | O_CLOEXEC);
+  for (const int fd : {STDOUT_FILENO, STDERR_FILENO}) ::dup2(nowhere, fd);
+  ::close(nowhere);
+}
+
+void SigrokContext::unmute() const {
+  std::fflush(stdout);
+  ::dup2(out_, STDOUT_FILENO);
+  ::dup2(error_, STDERR_FILENO);
+  ::close(out_);
+  ::close(error_);
+}
 
 sr_dev_driver* SigrokContext::driver(const std::string& name) const {
   for (sr_dev_driver** d = lazy::sr_driver_list(context_); *d; ++d)
@@ -105,14 +169,11 @@ SigrokDevice open_device(const SigrokContext& context, const InstrumentSpec& spe
     refuse(spec, "its driver does not start", "check libsigrok");
   const std::set<std::uint32_t> scan_keys = scan_keys_of(driver);
   GSList* found = scan(driver, spec, scan_keys);
-  if (!found)
-    refuse(spec, "nothing answers",
-           "check the cable, that it is switched on and sending, and that you may open its port "
-           "(udev rules of libsigrok, group dialout)");
+  if (!found) refuse_absent(spec, scan_keys);
   auto* device = static_cast<sr_dev_inst*>(found->data);
   lazy::g_slist_free(found);
   if (lazy::sr_dev_open(device) != SR_OK)
-    refuse(spec, "it cannot be opened", "check that no other program uses it");
+    throw InstrumentAbsent(spec, "it cannot be opened", "check that no other program uses it");
   for (const auto& [name, value] : spec.settings) {
     const sr_key_info* info = key_info(name);
     if (scan_keys.contains(info->key)) continue;

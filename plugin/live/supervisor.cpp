@@ -7,7 +7,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "plugin/system/input_error.hpp"
+#include "plugin/live/connection.hpp"
 
 namespace airlatch {
 namespace {
@@ -18,7 +18,6 @@ void wait_for(const InstrumentProcess& process, int wait_ms) {
 }
 
 }  // namespace
-
 Supervisor::Supervisor(const std::vector<InstrumentSpec>& specs, InstrumentChild child,
                        SupervisorListener listener, std::function<double()> now_s)
     : child_(std::move(child)), listener_(std::move(listener)), now_s_(std::move(now_s)) {
@@ -33,32 +32,63 @@ void Supervisor::launch(Instrument& instrument) {
   instrument.process = std::make_unique<InstrumentProcess>(instrument.spec, child_);
 }
 
-void Supervisor::start(const std::function<bool()>& stopped) {
+void Supervisor::start(const std::function<bool()>& stopped, double wait_s) {
   for (Instrument& instrument : instruments_) launch(instrument);
-  const double begun_s = now_s_();
-  for (Instrument& instrument : instruments_) await_hello(instrument, begun_s, stopped);
+  Waiting waiting{wait_s, now_s_() + wait_s};
+  const auto answered = [](const Instrument& instrument) { return !instrument.channels.empty(); };
+  while (!std::all_of(instruments_.begin(), instruments_.end(), answered)) {
+    poll(100);
+    if (waiting.told) early_.clear();  // of the time before the capture
+    for (Instrument& instrument : instruments_) hear(instrument, waiting);
+    if (stopped())
+      throw InputError(ExitStatus::kNoInstrument, "", "", "stopped before all instruments answered",
+                       "leave out those that are not there");
+  }
   number_channels();
 }
 
-void Supervisor::await_hello(Instrument& instrument, double begun_s,
-                             const std::function<bool()>& stopped) {
-  while (instrument.channels.empty()) {
-    wait_for(*instrument.process, 100);
-    std::vector<v1::InstrumentMessage> messages;
-    const bool alive = instrument.process->read(messages);
-    for (v1::InstrumentMessage& message : messages) {
-      if (!message.complaint().empty())
-        throw InputError(ExitStatus::kNoInstrument, "", "", message.complaint(),
-                         "airlatch instruments shows what answers");
-      if (message.channels_size() > 0)
-        instrument.channels = {message.channels().begin(), message.channels().end()};
-      else
-        early_.emplace_back(&instrument, std::move(message));
-    }
-    if (!alive || now_s_() - begun_s > kHello_s || stopped())
-      throw InputError(ExitStatus::kNoInstrument, instrument.spec.text, "", "it does not answer",
-                       "check the cable, and that it is switched on and sending");
+// What it says before the capture begins; one that has gone is started again while that is waited
+// for.
+void Supervisor::hear(Instrument& instrument, Waiting& waiting) {
+  if (!instrument.process) {
+    if (now_s_() - instrument.tried_s > kKnock_s) launch(instrument);
+    return;
   }
+  std::vector<v1::InstrumentMessage> messages;
+  const bool alive = instrument.process->read(messages);
+  for (v1::InstrumentMessage& message : messages) {
+    if (!message.complaint().empty())
+      return miss(instrument,
+                  InputError(ExitStatus::kNoInstrument, "", "", message.complaint(), ""),
+                  message.may_come(), waiting);
+    if (message.channels_size() > 0) {
+      instrument.channels = {message.channels().begin(), message.channels().end()};
+      instrument.about = message.about();
+    } else {
+      early_.emplace_back(&instrument, std::move(message));
+    }
+  }
+  const bool answered = !instrument.channels.empty();
+  if (alive && (answered || now_s_() - instrument.tried_s <= kHello_s)) return;
+  if (answered && !waiting.told) return;  // once the capture has begun, it is lost
+  instrument.process.reset();             // its connection is looked at
+  const Diagnosis why =
+      diagnose(instrument.spec,
+               {"it does not answer", "check the cable, and that it is switched on and sending"});
+  miss(instrument,
+       InputError(ExitStatus::kNoInstrument, instrument.spec.text, "", why.what, why.mend),
+       why.may_come, waiting);
+}
+
+void Supervisor::miss(Instrument& instrument, const InputError& why, bool may_come,
+                      Waiting& waiting) {
+  if (!may_come || now_s_() >= waiting.until_s) throw why;
+  if (!waiting.told)
+    listener_.on_remark(fmt::format("waiting {:.0f} s at most: {}", waiting.most_s, why.what()));
+  waiting.told = true;
+  instrument.process.reset();
+  instrument.channels.clear();
+  instrument.tried_s = now_s_();
 }
 
 void Supervisor::number_channels() {
@@ -77,11 +107,15 @@ void Supervisor::begin() {
   early_.clear();
 }
 
-void Supervisor::serve(int wait_ms) {
+void Supervisor::poll(int wait_ms) const {
   std::vector<pollfd> waits;
   for (const Instrument& instrument : instruments_)
     if (instrument.process) waits.push_back({instrument.process->fd(), POLLIN, 0});
   ::poll(waits.data(), waits.size(), wait_ms);
+}
+
+void Supervisor::serve(int wait_ms) {
+  poll(wait_ms);
   for (Instrument& instrument : instruments_) serve(instrument);
 }
 
@@ -112,6 +146,7 @@ void Supervisor::end() {
   for (const Instrument& instrument : instruments_)
     if (instrument.process) instrument.process->ask_to_end();
   for (Instrument& instrument : instruments_) drain(instrument);
+  for (Instrument& instrument : instruments_) tell_lost_values(instrument);
 }
 
 void Supervisor::drain(Instrument& instrument) {
@@ -151,10 +186,9 @@ void Supervisor::take(Instrument& instrument, const v1::InstrumentMessage& messa
 // Its queue and its clock. What a full queue lost leaves a GAP in the events too.
 void Supervisor::follow(Instrument& instrument, const v1::InstrumentMessage& message) {
   if (message.lost_values() > instrument.lost_values)
-    listener_.on_remark(
-        fmt::format("THIS COMPUTER IS TOO SLOW: {} values of {} lost; lower samplerate=",
-                    message.lost_values() - instrument.lost_values, instrument.spec.text));
+    instrument.untold_values += message.lost_values() - instrument.lost_values;
   instrument.lost_values = message.lost_values();
+  if (now_s_() - instrument.told_s >= kTold_s) tell_lost_values(instrument);
   const double before = instrument.queue_share;
   instrument.queue_share = static_cast<double>(message.queue_share());
   if (before < kQueueReported && instrument.queue_share >= kQueueReported)
@@ -163,6 +197,23 @@ void Supervisor::follow(Instrument& instrument, const v1::InstrumentMessage& mes
                     instrument.spec.text, 100 * instrument.queue_share));
   instrument.drift_ppm = message.drift_ppm();
   instrument.drift_u_ppm = message.drift_u_ppm();
+}
+
+void Supervisor::tell_lost_values(Instrument& instrument) {
+  if (instrument.untold_values == 0) return;
+  listener_.on_remark(
+      fmt::format("THIS COMPUTER IS TOO SLOW: {} values of {} lost; lower samplerate=",
+                  instrument.untold_values, instrument.spec.text));
+  lost_values_ += instrument.untold_values;
+  instrument.untold_values = 0;
+  instrument.told_s = now_s_();
+}
+
+std::vector<std::string> Supervisor::lost() const {
+  std::vector<std::string> texts;
+  for (const Instrument& instrument : instruments_)
+    if (instrument.lost) texts.push_back(instrument.spec.text);
+  return texts;
 }
 
 double Supervisor::fullest_queue() const {

@@ -3,6 +3,8 @@
 
 #include <nlohmann/json.hpp>
 
+#include "plugin/system/shown_text.hpp"
+
 namespace airlatch {
 
 std::string event_json(const Event& event) {
@@ -20,7 +22,7 @@ std::string event_json(const Event& event) {
                   {"time_u_s", event.time_u_s},        {"direction", name_of(event.direction)},
                   {"contact", name_of(event.contact)}, {"measures", std::move(measures)},
                   {"missing", std::move(missing)},     {"note", event.note}};
-  return line.dump(-1, ' ', false, Json::error_handler_t::replace);
+  return json_shown(line.dump(-1, ' ', false, Json::error_handler_t::replace));
 }
 
 }  // namespace airlatch

@@ -8,7 +8,7 @@
 #include "plugin/message/fields.hpp"
 #include "plugin/message/text_format.hpp"
 #include "plugin/message/text_tokens.hpp"
-#include "plugin/message/utf8.hpp"
+#include "plugin/system/utf8.hpp"
 
 namespace airlatch {
 namespace {

@@ -4,6 +4,7 @@
 #include <fcntl.h>
 #include <fmt/format.h>
 #include <google/protobuf/descriptor.pb.h>
+#include <sys/stat.h>
 #include <unistd.h>
 #include <zlib.h>
 
@@ -57,17 +58,30 @@ std::uint64_t unsigned_ns(std::int64_t time_ns) {
   return time_ns > 0 ? static_cast<std::uint64_t>(time_ns) : 0;
 }
 
+// Opens a file that was not there; `path` becomes the name it got.
+int create(std::string& path, McapWriter::Taken taken) {
+  constexpr int kMostNames = 10'000;
+  const std::size_t ending = std::min(path.rfind(".mcap"), path.size());
+  const std::string stem = path.substr(0, ending), rest = path.substr(ending);
+  for (int k = 2;; ++k) {
+    const int fd = ::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0644);
+    if (fd >= 0) return fd;
+    if (errno != EEXIST || taken == McapWriter::Taken::kRefused || k > kMostNames)
+      throw InputError(
+          ExitStatus::kCannotCreate, path, "",
+          errno == EEXIST ? "there is a file of this name already" : std::strerror(errno),
+          "name another place with --record FILE");
+    path = fmt::format("{}-{}{}", stem, k, rest);
+  }
+}
+
 }  // namespace
 
 McapWriter::McapWriter(const std::string& path, const std::vector<RecordedChannel>& channels,
-                       const std::vector<std::pair<std::string, std::string>>& setup)
+                       const std::vector<std::pair<std::string, std::string>>& setup, Taken taken)
     : path_(path), channels_(channels), sequence_(channels.size() + 1) {
-  fd_ = ::open(path.c_str(), O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0644);
-  if (fd_ < 0)
-    throw InputError(
-        ExitStatus::kCannotCreate, path, "",
-        errno == EEXIST ? "there is a file of this name already" : std::strerror(errno),
-        "name another place with --record FILE");
+  fd_ = create(path_, taken);
+  sync_.emplace(fd_);
   schemas_and_channels_ = schema(kSampleSchema, v1::SampleBlock::descriptor()) +
                           schema(kEventSchema, v1::Event::descriptor());
   for (std::size_t c = 0; c < channels.size(); ++c)
@@ -87,22 +101,27 @@ McapWriter::McapWriter(const std::string& path, const std::vector<RecordedChanne
     ++metadata_;
   }
   append(head);
-  sync();
+  whole();
+  sync_->ask(whole_);
   data_start_ = whole_;
 }
 
 McapWriter::~McapWriter() {
+  sync_.reset();
   if (fd_ >= 0) ::close(fd_);
 }
 
-void McapWriter::fail(int error) {
+void McapWriter::fail(const std::string& why, const std::string& mend) {
+  const int sync_error = sync_->error();
+  const std::uint64_t sound = sync_error ? sync_->synced() : whole_;
+  sync_.reset();
   // Complete chunks stay; the incomplete one is removed.
-  if (::ftruncate(fd_, static_cast<off_t>(whole_)) != 0) error = error ? error : errno;
+  const bool cut = ::ftruncate(fd_, static_cast<off_t>(sound)) == 0;
   ::close(fd_);
   fd_ = -1;
-  throw InputError(ExitStatus::kReadWriteFailed, path_, "",
-                   fmt::format("recording stopped: {}", std::strerror(error)),
-                   "free some space; what was recorded before is whole");
+  throw InputError(
+      ExitStatus::kReadWriteFailed, path_, "", "recording stopped: " + why,
+      mend + (cut ? "; what was recorded before is whole" : "; its last moment may be damaged"));
 }
 
 void McapWriter::append(const std::string& bytes) {
@@ -110,16 +129,19 @@ void McapWriter::append(const std::string& bytes) {
   while (done < bytes.size()) {
     const ssize_t n = ::write(fd_, bytes.data() + done, bytes.size() - done);
     if (n < 0 && errno == EINTR) continue;
-    if (n <= 0) fail(n < 0 ? errno : ENOSPC);
+    if (n <= 0) fail(std::strerror(n < 0 ? errno : ENOSPC));
     done += static_cast<std::size_t>(n);
   }
   appended_ += bytes.size();
   appended_crc_ = crc(bytes, appended_crc_);
 }
 
-void McapWriter::sync() {
-  if (::fdatasync(fd_) != 0 && errno != EINVAL) fail(errno);
+void McapWriter::whole() {
   whole_ = appended_;
+  struct stat about {};
+  if (::fstat(fd_, &about) == 0 && about.st_nlink == 0)
+    fail("its file was deleted", "record where nothing cleans up");
+  if (const int error = sync_->error()) fail(std::strerror(error));
 }
 
 std::string McapWriter::read(std::uint64_t offset, std::size_t size) {
@@ -127,7 +149,7 @@ std::string McapWriter::read(std::uint64_t offset, std::size_t size) {
   ssize_t n = 0;
   do n = ::pread(fd_, bytes.data(), size, static_cast<off_t>(offset));
   while (n < 0 && errno == EINTR);
-  if (n != static_cast<ssize_t>(size)) fail(n < 0 ? errno : EIO);
+  if (n != static_cast<ssize_t>(size)) fail(std::strerror(n < 0 ? errno : EIO));
   return bytes;
 }
 
@@ -168,6 +190,9 @@ void McapWriter::tick(double now_s) {
   if (now_s - flushed_s_ < kFlush_s) return;
   flushed_s_ = now_s;
   flush();
+  if (now_s - synced_s_ < kSync_s) return;
+  synced_s_ = now_s;
+  sync_->ask(whole_);
 }
 
 void McapWriter::flush() {
@@ -187,7 +212,7 @@ void McapWriter::flush() {
     index += record(Op::kMessageIndex, Bytes().put(id).string(pairs.text()));
   }
   append(chunk + index);
-  sync();
+  whole();
   first_ns_ = chunks_ == 0 ? chunk_start_ns_ : std::min(first_ns_, chunk_start_ns_);
   last_ns_ = std::max(last_ns_, chunk_end_ns_);
   ++chunks_;
@@ -264,7 +289,10 @@ void McapWriter::close() {
                                       .text();
   footer.put(crc(footer_head, appended_crc_));
   append(record(Op::kFooter, footer) + std::string(mcap::kMagic));
-  sync();
+  whole();
+  sync_->ask(whole_);
+  if (const int error = sync_->finish()) fail(std::strerror(error));
+  sync_.reset();
   ::close(fd_);
   fd_ = -1;
 }

@@ -2,8 +2,14 @@
 #include "plugin/rehearse/measured_pump.hpp"
 
 #include <algorithm>
+#include <stdexcept>
 
 namespace airlatch {
+namespace {
+
+constexpr double kMostReadings = 200e6;  // 800 MB: a rehearsal is held in memory
+
+}  // namespace
 
 MeasuredPump::MeasuredPump(const PumpParameters& parameters, const SampleClock& clock,
                            std::vector<Sensor> sensors, int bits, const Random& noise)
@@ -18,6 +24,9 @@ bool MeasuredPump::moving() const {
 double MeasuredPump::end_s() const { return static_cast<double>(clock_.time_ns(samples_)) * 1e-9; }
 
 void MeasuredPump::run_to(double to_s) {
+  if (to_s / clock_.period_s() * static_cast<double>(sensors_.size()) > kMostReadings)
+    throw std::invalid_argument(
+        "this would be more than 200 million readings; use a lower --rate or a shorter --hold");
   while (model_.time_s() < to_s - 1e-9) {
     const double next_s = end_s();
     if (next_s <= model_.time_s() + 1e-12) {

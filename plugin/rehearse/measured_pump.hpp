@@ -29,6 +29,7 @@ class MeasuredPump {
 
   [[nodiscard]] PumpModel& model() { return model_; }
   void set_command(bool high) { command_high_ = high; }
+  // Throws std::invalid_argument where the readings would be too many to hold.
   void run_to(double to_s);
   // Adds a point to the course, without time going on: something has just been switched.
   void record();

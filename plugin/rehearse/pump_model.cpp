@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "decoders/method/air.hpp"
+#include "decoders/method/elementary.hpp"
 
 namespace airlatch {
 
@@ -111,11 +112,11 @@ void PumpModel::step(double h) {
 }
 
 void PumpModel::rest(double h) {
-  x_k_ *= std::exp(-h / p_.tau_thermal_s);
+  x_k_ *= elementary::exp(-h / p_.tau_thermal_s);
   const double pa = p_.ambient_kpa * 1000 * p_.volume_m3;
   if (p_.law == LeakLaw::kViscous) {
     const double tau_s = n_ > pa ? p_.tau_leak_pressure_s : p_.tau_leak_vacuum_s;
-    if (tau_s > 0) n_ = pa + (n_ - pa) * std::exp(-h / tau_s);
+    if (tau_s > 0) n_ = pa + (n_ - pa) * elementary::exp(-h / tau_s);
     return;
   }
   const int steps = std::max(1, static_cast<int>(std::ceil(h / 0.01)));
@@ -143,7 +144,7 @@ void PumpModel::advance(double to_s) {
   switches();
 }
 
-double PumpModel::current_a() const { return i_ * (1 + p_.ripple * std::cos(angle_)); }
+double PumpModel::current_a() const { return i_ * (1 + p_.ripple * elementary::cos(angle_)); }
 
 double PumpModel::supply_v() const {
   return p_.u_oc_v - (driving_ ? current_a() * p_.r_int_ohm : 0);

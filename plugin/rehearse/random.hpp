@@ -6,6 +6,8 @@
 #include <cstdint>
 #include <numbers>
 
+#include "decoders/method/elementary.hpp"
+
 namespace airlatch {
 
 class Random {
@@ -24,11 +26,11 @@ class Random {
       spare_ = false;
       return kept_;
     }
-    const double r = std::sqrt(-2 * std::log(1 - uniform()));
+    const double r = std::sqrt(-2 * elementary::log(1 - uniform()));
     const double angle = 2 * std::numbers::pi * uniform();
-    kept_ = r * std::sin(angle);
+    kept_ = r * elementary::sin(angle);
     spare_ = true;
-    return r * std::cos(angle);
+    return r * elementary::cos(angle);
   }
 
  private:

@@ -6,6 +6,7 @@
 
 #include "decoders/context.hpp"
 #include "decoders/method/air.hpp"
+#include "decoders/method/elementary.hpp"
 #include "plugin/rehearse/true_event.hpp"
 
 namespace airlatch {
@@ -49,7 +50,7 @@ Event leak_event(const LineDecay& decay, const PumpParameters& p, bool command) 
 }  // namespace
 
 double LineDecay::pressure_kpa(double t_s) const {
-  return tau_s > 0 ? isothermal_kpa * std::exp(-(t_s - stop_s) / tau_s) : isothermal_kpa;
+  return tau_s > 0 ? isothermal_kpa * elementary::exp(-(t_s - stop_s) / tau_s) : isothermal_kpa;
 }
 
 double LineDecay::slope_kpa_s(double t_s) const {

@@ -139,13 +139,15 @@ class Player {
     }
   }
 
-  // Takes the feed away and leaves the line alone. A command pump's supply stays.
+  // Takes the feed away and leaves the line alone. A command pump's supply stays, unless it runs on
+  // and on: then its fuse is pulled.
   void release(const Hold& hold) {
     const double gone_s = model_.time_s();
     const bool by_feed = pump_.in_movement();
-    if (!script_.command) {
+    if (!script_.command || by_feed) {
       model_.feed(hold.phase.contact, false);
-      if (live_source_) played_.feeds.push_back({gone_s, hold.phase.contact, false});
+      if (live_source_ && !script_.command)
+        played_.feeds.push_back({gone_s, hold.phase.contact, false});
     }
     if (by_feed) {
       while (model_.speed_rad_s() > 0 || model_.current_a() > 0)

@@ -96,7 +96,7 @@ double quantity(Role role, const PumpModel& model, double command_v) {
 float reading(const Sensor& sensor, double quantity, int bits, Random& noise) {
   double v = quantity * sensor.gain + sensor.offset + sensor.noise * noise.normal();
   if (bits > 0) {
-    const double step = (sensor.range_max - sensor.range_min) / std::exp2(bits);
+    const double step = (sensor.range_max - sensor.range_min) * std::ldexp(1.0, -bits);
     v = sensor.range_min + step * std::round((v - sensor.range_min) / step);
   }
   return static_cast<float>(std::clamp(v, sensor.range_min, sensor.range_max));

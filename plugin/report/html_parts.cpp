@@ -3,8 +3,12 @@
 
 #include <fmt/format.h>
 
+#include "plugin/system/shown_text.hpp"
+
 namespace airlatch {
 namespace {
+
+constexpr std::size_t kLongestTyped = 400;  // bytes; report.json has all of it
 
 std::string base64(const std::string& bytes) {
   static constexpr char kAlphabet[] =
@@ -24,8 +28,7 @@ std::string base64(const std::string& bytes) {
 
 std::string escaped(const std::string& text) {
   std::string out;
-  for (const char c : text) {
-    const auto byte = static_cast<unsigned char>(c);
+  for (const char c : shown_lines(text)) {
     switch (c) {
       case '&':
         out += "&amp;";
@@ -43,16 +46,15 @@ std::string escaped(const std::string& text) {
         out += "&#39;";
         break;
       default:
-        if (byte < 0x20 && c != '\n' && c != '\t')
-          out += "\xEF\xBF\xBD";  // a control character shows as one that cannot be shown
-        else
-          out += c;
+        out += c;
     }
   }
   return out;
 }
 
-std::string typed(const std::string& text) { return "<bdi>" + escaped(text) + "</bdi>"; }
+std::string typed(const std::string& text) {
+  return "<bdi>" + escaped(shown_text(text, kLongestTyped)) + "</bdi>";
+}
 
 std::string row(const std::vector<std::string>& cells, const char* tag) {
   std::string out = "<tr>";

@@ -6,9 +6,9 @@
 
 namespace airlatch {
 
-// Text as a page shows it. A control character shows as one that cannot be shown.
+// Text as a page shows it: shown_lines, and the marks of HTML as its entities.
 std::string escaped(const std::string& text);
-// A user's own words: isolated, so that right-to-left text turns nothing around it.
+// A user's own words, on one line: isolated, so that right-to-left text turns nothing around it.
 std::string typed(const std::string& text);
 
 // Below, cells, rows and captions are HTML already.

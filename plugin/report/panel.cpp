@@ -6,11 +6,14 @@
 #include <algorithm>
 #include <cmath>
 
+#include "plugin/system/shown_text.hpp"
+
 namespace airlatch {
 namespace {
 
 constexpr double kPngScale = 2;  // pixels a point
 constexpr double kTick = 4, kText = 8;
+constexpr std::size_t kLongestDrawn = 300;  // bytes of a text on one line
 constexpr Colour kInk{0.13, 0.15, 0.18}, kGrid{0.87, 0.88, 0.9};
 
 cairo_status_t append(void* to, const unsigned char* data, unsigned int size) {
@@ -81,8 +84,9 @@ Canvas::Canvas(Kind kind, double width, double height)
   }
 }
 
-void Canvas::text(double x, double y, const std::string& text, double size, double align,
+void Canvas::text(double x, double y, const std::string& words, double size, double align,
                   bool bold) const {
+  const std::string text = shown_text(words, kLongestDrawn);
   lazy::cairo_select_font_face(cairo(), "DejaVu Sans", CAIRO_FONT_SLANT_NORMAL,
                                bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
   lazy::cairo_set_font_size(cairo(), size);

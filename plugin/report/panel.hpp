@@ -15,8 +15,8 @@
 
 namespace airlatch {
 
-// One drawing of a size in points (1/72 inch). Text is drawn as outlines: no fonts are needed where
-// it is looked at.
+// One drawing of a size in points (1/72 inch). Text, a shown_text, is drawn as outlines: no fonts are
+// needed where it is looked at.
 class Canvas {
  public:
   enum class Kind { kSvg, kPng, kPdf };
@@ -24,7 +24,7 @@ class Canvas {
   [[nodiscard]] cairo_t* cairo() const { return cairo_.get(); }
   [[nodiscard]] double width() const { return width_; }
   [[nodiscard]] double height() const { return height_; }
-  void text(double x, double y, const std::string& text, double size, double align = 0,
+  void text(double x, double y, const std::string& words, double size, double align = 0,
             bool bold = false) const;  // align: 0 left, 0.5 middle, 1 right
   void next_page() const;              // PDF only
   std::string finish();                // the file's bytes; call once

@@ -9,6 +9,7 @@
 #include "plugin/report/overlay.hpp"
 #include "plugin/report/words.hpp"
 #include "plugin/session/quantity.hpp"
+#include "plugin/system/shown_text.hpp"
 #include "plugin/verdict/compare.hpp"
 #include "plugin/verdict/rules.hpp"
 
@@ -22,7 +23,7 @@ class Page {
   explicit Page(Canvas& canvas) : canvas_(canvas) {}
   void line(const std::string& text, double size = 9.5, bool bold = false, double indent = 0) {
     lazy::cairo_set_source_rgb(canvas_.cairo(), 0.11, 0.14, 0.16);
-    std::istringstream words(clean(text));
+    std::istringstream words(shown_lines(text));
     std::string word, row;
     const auto flush = [&] {
       need(size * 1.4);
@@ -56,24 +57,6 @@ class Page {
   }
 
  private:
-  // Control characters and broken UTF-8 are shown as '?': cairo refuses text with them.
-  static std::string clean(const std::string& text) {
-    std::string out;
-    for (std::size_t i = 0; i < text.size();) {
-      const auto c = static_cast<unsigned char>(text[i]);
-      const std::size_t n = c < 0x80 ? 1 : c >= 0xf0 ? 4 : c >= 0xe0 ? 3 : c >= 0xc2 ? 2 : 0;
-      bool sound = n > 0 && i + n <= text.size() && (c >= 0x20 || c == '\n') && c < 0xf5;
-      for (std::size_t k = 1; sound && k < n; ++k) sound = (text[i + k] & 0xc0) == 0x80;
-      if (sound) {
-        out += text.substr(i, n);
-        i += n;
-      } else {
-        out += '?';
-        ++i;
-      }
-    }
-    return out;
-  }
   double width(const std::string& text, double size, bool bold) const {
     lazy::cairo_select_font_face(canvas_.cairo(), "DejaVu Sans", CAIRO_FONT_SLANT_NORMAL,
                                  bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);

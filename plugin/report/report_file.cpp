@@ -10,6 +10,7 @@
 #include "plugin/message/protobuf.hpp"
 #include "plugin/message/wire.hpp"
 #include "plugin/system/input_error.hpp"
+#include "plugin/system/shown_text.hpp"
 
 namespace airlatch {
 namespace {
@@ -53,7 +54,7 @@ std::string report_json(const Report& report) {
   print.add_whitespace = true;
   std::string json;
   (void)google::protobuf::util::MessageToJsonString(to_message<v1::Report>(report), &json, print);
-  return json;
+  return json_shown(std::move(json));
 }
 
 }  // namespace airlatch

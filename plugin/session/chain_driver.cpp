@@ -15,7 +15,11 @@ ChainDriver::ChainDriver(const RigMatch& match, std::size_t channels, const Chai
 
 void ChainDriver::push(const SampleBlock& raw) {
   if (raw.values.empty()) return;
-  Lane& lane = lanes_[raw.channel];
+  Lane& lane = lanes_.at(raw.channel);
+  if (!raw.sound()) {
+    uncountable_ += std::ssize(raw.values);
+    return;
+  }
   SampleBlock block = raw;
   if (block.times_ns.empty()) {
     const bool goes_on = lane.next > 0 && lane.clock.num_ns == raw.clock.num_ns &&
@@ -24,6 +28,7 @@ void ChainDriver::push(const SampleBlock& raw) {
     if (goes_on) {
       block.clock = lane.clock;
       block.first = lane.next;
+      if (!block.sound()) block = raw;  // at the very end of what can be counted
     }
     lane.clock = block.clock;
     lane.next = block.first + std::ssize(block.values);
@@ -34,7 +39,7 @@ void ChainDriver::push(const SampleBlock& raw) {
   lane.about.newest_ns = to_ns;
   if (!lane.place) return;
   first_ns_ = std::min(first_ns_.value_or(from_ns), from_ns);
-  last_ns_ = std::max(last_ns_.value_or(to_ns), to_ns);
+  last_ns_ = std::max({last_ns_.value_or(to_ns), from_ns, to_ns});
   block.channel = *lane.place;
   chain_.push(block);
 }

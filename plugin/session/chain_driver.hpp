@@ -31,6 +31,7 @@ class ChainDriver {
   ChainDriver(const RigMatch& match, std::size_t channels, const ChainSettings& settings,
               const std::function<void(const Event&)>& on_event, std::int64_t joins_ns = 0);
 
+  // REQUIRES: a channel of the source.
   void push(const SampleBlock& raw);
   void end_channel(std::size_t channel);
   void advance(std::int64_t until_ns) { chain_.advance(until_ns); }
@@ -39,7 +40,8 @@ class ChainDriver {
   // The chain's channel for one of the source's; nothing where it has no role.
   [[nodiscard]] std::optional<std::size_t> place(std::size_t channel) const;
   [[nodiscard]] const Channel& channel(std::size_t channel) const { return lanes_[channel].about; }
-  [[nodiscard]] std::int64_t dropped() const { return chain_.dropped(); }
+  // Samples whose time was not after the one before, or cannot be counted.
+  [[nodiscard]] std::int64_t dropped() const { return chain_.dropped() + uncountable_; }
   // Of the earliest and latest sample with a role; nothing before there is one.
   [[nodiscard]] std::optional<std::int64_t> first_ns() const { return first_ns_; }
   [[nodiscard]] double duration_s() const;
@@ -54,6 +56,7 @@ class ChainDriver {
   Chain chain_;
   std::int64_t joins_ns_;
   std::vector<Lane> lanes_;
+  std::int64_t uncountable_ = 0;
   std::optional<std::int64_t> first_ns_ = {}, last_ns_ = {};
 };
 

@@ -86,10 +86,13 @@ void LiveChain::pass_over_the_silent(double now_s) {
 void LiveChain::push(const std::string& channel, std::int64_t time_ns, const SampleClock& clock,
                      std::span<const float> values, double now_s) {
   if (values.empty()) return;
+  const SampleBlock block{.clock = {time_ns, clock.num_ns, clock.den}, .values = values};
+  if (clock.num_ns == 0 ? !countable(time_ns) : !block.sound()) {
+    uncountable_ += std::ssize(values);
+    return;
+  }
   const Kept kept{channel, time_ns, clock, {values.begin(), values.end()}, now_s};
-  const std::int64_t last_ns =
-      clock.num_ns == 0 ? time_ns
-                        : time_ns + clock.time_ns(std::ssize(values) - 1) - clock.time_ns(0);
+  const std::int64_t last_ns = clock.num_ns == 0 ? time_ns : block.time_ns(values.size() - 1);
   first_ns_ = any_ ? std::min(first_ns_, time_ns) : time_ns;
   newest_ns_ = any_ ? std::max(newest_ns_, last_ns) : last_ns;
   any_ = true;
@@ -111,6 +114,10 @@ void LiveChain::push(const std::string& channel, std::int64_t time_ns, const Sam
 void LiveChain::push(const SampleBlock& block, const std::string& channel, double now_s) {
   const auto at = index_.find(channel);
   if (block.values.empty() || at == index_.end()) return;
+  if (!block.sound()) {
+    uncountable_ += std::ssize(block.values);
+    return;
+  }
   const std::int64_t from_ns = block.time_ns(0);
   first_ns_ = any_ ? std::min(first_ns_, from_ns) : from_ns;
   any_ = true;

@@ -38,7 +38,9 @@ class LiveChain {
   // named beforehand.
   void push(const SampleBlock& block, const std::string& channel, double now_s);
   void finish();
-  [[nodiscard]] std::int64_t dropped() const { return driver_ ? driver_->dropped() : 0; }
+  [[nodiscard]] std::int64_t dropped() const {
+    return uncountable_ + (driver_ ? driver_->dropped() : 0);
+  }
   // Of the capture's first sample, in the sender's count; 0 before there is one.
   [[nodiscard]] std::int64_t first_ns() const { return any_ ? first_ns_ : 0; }
   [[nodiscard]] bool started() const { return driver_ != nullptr; }
@@ -67,6 +69,7 @@ class LiveChain {
   std::vector<Kept> waiting_;
   std::unique_ptr<ChainDriver> driver_;
   std::size_t kept_values_ = 0;
+  std::int64_t uncountable_ = 0;  // samples beyond what can be counted
   double first_wait_s_ = 0;
   bool any_ = false;
   std::int64_t first_ns_ = 0, newest_ns_ = 0;

@@ -11,6 +11,7 @@
 #include "plugin/session/kinds.hpp"
 #include "plugin/session/quantity.hpp"
 #include "plugin/sources/units.hpp"
+#include "plugin/system/shown_text.hpp"
 
 namespace airlatch {
 namespace {
@@ -76,11 +77,11 @@ void write_table(const std::string& title, const Cells& head, const EventStore& 
 
 void write_summary(const CaptureFacts& facts, const EventStore& events,
                    const std::function<void(const std::string&)>& write) {
-  std::string out = fmt::format("{}: {:.4g} s\n", facts.file, facts.duration_s);
+  std::string out = fmt::format("{}: {:.4g} s\n", shown_name(facts.file), facts.duration_s);
   std::string line;
   for (const auto& channel : facts.channels) {
     const std::string one =
-        fmt::format("{} [{}] {}", channel.name, unit_of(channel.role),
+        fmt::format("{} [{}] {}", shown_name(channel.name), unit_of(channel.role),
                     channel.rate_hz > 0 ? fmt::format("{:.6g}/s", channel.rate_hz) : "own times");
     if (line.size() + one.size() > 96) {
       out += line + ",\n";
@@ -144,7 +145,7 @@ void write_summary(const CaptureFacts& facts, const EventStore& events,
   remarks.insert(remarks.end(), notes.begin(), notes.end());
   if (!facts.damage.empty()) remarks.insert(remarks.begin(), facts.damage);
   out = remarks.empty() ? "" : "\nRemarks\n";
-  for (const std::string& remark : remarks) out += "  - " + remark + "\n";
+  for (const std::string& remark : remarks) out += "  - " + shown_text(remark) + "\n";
   if (caution)
     out +=
         "\nCaution: take the feed off. A motor that draws current without turning, or never cuts "

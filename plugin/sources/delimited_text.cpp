@@ -11,6 +11,7 @@
 
 #include "plugin/sources/line_reader.hpp"
 #include "plugin/sources/plain_rows.hpp"
+#include "plugin/sources/sample_rate.hpp"
 #include "plugin/sources/text_cells.hpp"
 #include "plugin/sources/units.hpp"
 #include "plugin/system/input_error.hpp"
@@ -58,7 +59,8 @@ std::optional<SampleClock> even_clock(const std::vector<std::int64_t>& t, std::i
   const std::int64_t tolerance = resolution / 2 + 1;
   const auto fits = [&](const SampleClock& clock) {
     for (std::int64_t k = 0; k <= n; ++k)
-      if (std::abs(clock.time_ns(k) - t[static_cast<std::size_t>(k)]) > tolerance) return false;
+      if (std::abs(since_ns(clock.time_ns(k), t[static_cast<std::size_t>(k)])) > tolerance)
+        return false;
     return true;
   };
   const double span = static_cast<double>(t.back() - t.front());
@@ -117,6 +119,7 @@ class DelimitedText final : public Source {
   }
 
   [[nodiscard]] std::string damage() const override { return damage_; }
+  [[nodiscard]] std::vector<std::string> remarks() const override { return remarks_; }
   [[nodiscard]] double progress() const override { return lines_.progress(); }
 
  private:
@@ -128,13 +131,46 @@ class DelimitedText final : public Source {
     refuse(fmt::format("line {}", lines_.number()), "the first row is cut short",
            "record it again");
   }
+  // The table cannot be read on from here: what stands before is used, if there is any. False.
+  bool stop(const std::string& place, const std::string& what, const std::string& mend) {
+    ended_ = true;
+    if (rows_ == 0) refuse(place, what, mend);
+    damage_ = InputError(ExitStatus::kUnusableData, lines_.name(), place, what,
+                         "what stands before it was decoded; " + mend)
+                  .what();
+    return false;
+  }
+  bool stop_at_cell(std::size_t column, const char* is_not, const std::string& mend) {
+    constexpr std::size_t kQuoted = 40;
+    const std::string_view cell = trimmed_cell(cells_[column]);
+    std::size_t end = std::min(cell.size(), kQuoted);
+    while (end < cell.size() && end > 0 && (cell[end] & 0xC0) == 0x80) --end;  // whole letters
+    return stop(
+        place(column),
+        fmt::format("'{}{}' {}", cell.substr(0, end), end < cell.size() ? "..." : "", is_not),
+        mend);
+  }
   [[nodiscard]] std::string place(std::size_t column) const {
     return fmt::format("line {}, column {}", lines_.number(), column + 1);
   }
 
+  bool next_line(std::string_view& line) {
+    try {
+      return lines_.next(line);
+    } catch (const InputError& error) {
+      return stop_reading(error);
+    }
+  }
+  bool stop_reading(const InputError& error) {
+    if (rows_ == 0 || error.status() != ExitStatus::kUnusableData) throw error;
+    ended_ = true;
+    damage_ = error.what();
+    return false;
+  }
+
   // Skips comments and empty lines.
   bool next_row(std::string_view& line) {
-    while (lines_.next(line)) {
+    while (next_line(line)) {
       if (line.find_first_not_of(" \t") == std::string_view::npos) continue;
       if (line.front() == '#') continue;
       if (line.front() == ';' && (separator_ != ';' || time_column_)) continue;
@@ -217,11 +253,11 @@ class DelimitedText final : public Source {
   }
 
   void take_rate(const OpenOptions& options) {
-    if (options.rate_hz <= 0)
+    if (options.rate_hz == 0)
       refuse(fmt::format("line {}", lines_.number()),
              "there is no time column: the first is not named time, t, time_s or timestamp",
              "name it, or give the sampling rate with --rate HZ");
-    clock_ = SampleClock::of_rate(std::llround(options.rate_hz * 1e6), 1'000'000);
+    clock_ = clock_of_rate(options.rate_hz, lines_.name(), "--rate");
   }
 
   void add_channels(const Header& header) {
@@ -272,41 +308,49 @@ class DelimitedText final : public Source {
     }
     split(line, separator_, cells_);
     while (cells_.size() > columns_ && trimmed_cell(cells_.back()).empty()) cells_.pop_back();
-    if (cells_.size() < used_columns_ || cells_.size() > columns_) {
-      ended_ = true;
-      if (open && cells_.size() < used_columns_) {
-        cut();
-        return false;
-      }
-      refuse(fmt::format("line {}", lines_.number()),
-             fmt::format("{} cells, but the table has {} columns", cells_.size(), columns_),
-             "correct the row or leave the cell empty where a sample is missing");
-    }
-    const std::size_t shift = time_column_ ? 1 : 0;
-    if (time_column_ && !read_time(open)) return false;
+    if (open) return leave_out_last();
+    if (cells_.size() < used_columns_ || cells_.size() > columns_)
+      return stop(fmt::format("line {}", lines_.number()),
+                  fmt::format("{} cells, but the table has {} columns", cells_.size(), columns_),
+                  "correct the row or leave the cell empty where a sample is missing");
+    if (time_column_ && !read_time()) return false;
     for (std::size_t c = 0; c < channels_.size(); ++c) {
-      const auto value = parse_value(cells_[c + shift], comma_);
+      const auto value = parse_value(cells_[c + shift()], comma_);
       if (!value) {
         if (time_column_) single_.times_ns.pop_back();
         for (std::size_t done = 0; done < c; ++done) single_.values[done].pop_back();
-        if (open) {
-          ended_ = true;
-          cut();
-          return false;
-        }
-        refuse(place(c + shift),
-               fmt::format("'{}' is not a number", trimmed_cell(cells_[c + shift]).substr(0, 40)),
-               comma_
-                   ? "correct the cell or leave it empty"
+        return stop_at_cell(
+            c + shift(), "is not a number",
+            comma_ ? "correct the cell or leave it empty"
                    : "correct the cell, leave it empty, or use ; as separator with decimal commas");
       }
       single_.values[c].push_back(
           static_cast<float>(channels_[c].unit_scale * *value + channels_[c].unit_offset));
     }
+    if (time_column_) last_ns_ = single_.times_ns.back();
     first_row_.reset();
     ++single_.n;
     ++rows_;
     return true;
+  }
+
+  [[nodiscard]] std::size_t shift() const { return time_column_ ? 1 : 0; }
+
+  // A row without its line end may have been cut within its last cell, whose number is then another
+  // one: it is told and not used. False.
+  bool leave_out_last() {
+    ended_ = true;
+    bool whole = cells_.size() >= used_columns_ && cells_.size() <= columns_ &&
+                 (!time_column_ || parse_time(cells_[0], comma_, time_unit_s_));
+    for (std::size_t c = 0; whole && c < channels_.size(); ++c)
+      whole = parse_value(cells_[c + shift()], comma_).has_value();
+    if (!whole || rows_ == 0)
+      cut();
+    else
+      remarks_.push_back(
+          fmt::format("line {}, the last, has no line end: it may be cut short and is not used",
+                      lines_.number()));
+    return false;
   }
 
   struct Rows {
@@ -322,7 +366,12 @@ class DelimitedText final : public Source {
   // False: the next row is none.
   bool take_plain() {
     if (columns_ != used_columns_ || time_unit_s_ != 1 || first_row_ || ended_) return false;
-    const std::string_view text = lines_.ahead();
+    std::string_view text;
+    try {
+      text = lines_.ahead();
+    } catch (const InputError& error) {
+      return stop_reading(error);
+    }
     if (text.empty()) return false;  // a pipe: what comes next is waited for row by row
     texts_.clear();
     const std::size_t most = unlike_ < kMostUnlike ? text.size() / kPart + 1 : 1;
@@ -417,25 +466,20 @@ class DelimitedText final : public Source {
     return single_.n > 0;
   }
 
-  bool read_time(bool open) {
+  bool read_time() {
     const auto time = parse_time(cells_[0], comma_, time_unit_s_);
-    if (!time) {
-      if (open) {
-        ended_ = true;
-        cut();
-        return false;
-      }
-      refuse(place(0), fmt::format("'{}' is not a time", trimmed_cell(cells_[0]).substr(0, 40)),
-             "seconds, or ISO 8601 date and time, can be read");
-    }
-    if (rows_ > 0 && time->ns <= last_ns_)
-      refuse(place(0),
-             time->ns < last_ns_ ? "the time goes backwards" : "the time of the row before again",
-             time->ns < last_ns_ ? "sort the rows, or split the file where the clock was set back"
-                                 : "write the time with more digits");
+    if (!time)
+      return stop_at_cell(0, "is not a time", "seconds, or ISO 8601 date and time, can be read");
+    if (!countable(time->ns))
+      return stop_at_cell(0, "is a time more than 126 years from its origin",
+                          "times count from the first row, or from 1970");
+    if (rows_ > 0 && time->ns == last_ns_)
+      return stop(place(0), "the time of the row before again", "write the time with more digits");
+    if (rows_ > 0 && time->ns < last_ns_)
+      return stop(place(0), "the time goes backwards",
+                  "sort the rows, or split the file where the clock was set back");
     resolution_ns_ =
         rows_ == 0 ? time->resolution_ns : std::min(resolution_ns_, time->resolution_ns);
-    last_ns_ = time->ns;
     single_.times_ns.push_back(time->ns);
     return true;
   }
@@ -469,14 +513,15 @@ class DelimitedText final : public Source {
       const std::int64_t tolerance = resolution_ns_ / 2 + 1;
       const auto place_of = [&](std::int64_t t) -> std::optional<std::int64_t> {
         const std::int64_t k = clock_->index_at_or_after(t - tolerance);
-        if (k < index_ || std::abs(clock_->time_ns(k) - t) > tolerance) return std::nullopt;
+        if (k < index_ || std::abs(since_ns(clock_->time_ns(k), t)) > tolerance)
+          return std::nullopt;
         return k;
       };
       const auto first = place_of(times_ns[from_]);
       if (first) {
         const auto keeps = [&](std::size_t row) {
           const auto k = *first + static_cast<std::int64_t>(row - from_);
-          return std::abs(clock_->time_ns(k) - times_ns[row]) <= tolerance;
+          return std::abs(since_ns(clock_->time_ns(k), times_ns[row])) <= tolerance;
         };
         // Where all steps are the clock's, the first row keeps to it for all.
         if (clock_->den != 1 || here_->plain.step_ns != clock_->num_ns) {
@@ -517,6 +562,7 @@ class DelimitedText final : public Source {
   SampleBlock piece_;
   std::size_t from_ = 0, to_ = 0, handing_ = 0;
   std::string damage_;
+  std::vector<std::string> remarks_;
   std::optional<Worker> hand_;  // last: what it uses outlives it
 };
 

@@ -48,12 +48,14 @@ bool LineReader::buffered() const {
   return std::memchr(buffer_.data() + from_, '\n', to_ - from_) != nullptr;
 }
 
-LineReader::Reading LineReader::read_into(char* to, std::size_t room) const {
+LineReader::Reading LineReader::read_into(char* to, std::size_t room) {
   Reading reading;
+  if (regular()) room = static_cast<std::size_t>(std::min<std::uint64_t>(room, size_ - taken_));
   do {
     reading.got = ::read(file_, to, room);
     reading.error = errno;
   } while (reading.got < 0 && reading.error == EINTR);
+  taken_ += static_cast<std::uint64_t>(std::max<ssize_t>(reading.got, 0));
   return reading;
 }
 

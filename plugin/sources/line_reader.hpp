@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// line_reader.hpp: a text file or pipe line by line, in constant memory.
+// line_reader.hpp: a text file or pipe line by line, in constant memory. A file is read to where it
+// ended when it was opened: one that grows meanwhile has an end.
 #pragma once
 #include <sys/types.h>
 
@@ -43,7 +44,7 @@ class LineReader {
     int error = 0;
   };
   bool fill();
-  Reading read_into(char* to, std::size_t room) const;
+  Reading read_into(char* to, std::size_t room);
   Reading read_here();
   Reading take_read_on();
   [[nodiscard]] std::size_t room_ends() const;
@@ -54,6 +55,7 @@ class LineReader {
   std::vector<char> next_ = {};  // what was read on, behind room for what is left of buffer_
   std::optional<Reading> read_on_ = {};
   std::uint64_t number_ = 0, read_ = 0, size_ = 0;
+  std::uint64_t taken_ = 0;  // bytes read, what was read on among them
   bool at_end_ = false, ended_open_ = false;
 };
 

@@ -7,6 +7,7 @@
 #include <cstring>
 
 #include "decoders/method/simd.hpp"
+#include "decoders/stream/sample_block.hpp"
 
 #if defined(__x86_64__)
 #include <immintrin.h>

@@ -155,7 +155,7 @@ struct Time {
     const Number number = cell_of(start, end, other_mark, doubts);
     step_ns = kStep_ns[number.mark];
     if (doubts.any() || number.negative || step_ns == 0 ||
-        __builtin_mul_overflow(number.digits(), step_ns, &ns))
+        __builtin_mul_overflow(number.digits(), step_ns, &ns) || ns > kLatest_ns)
       return false;
     if (here < kWidth && start[here - 1] >= '0') n = here;
     return true;

@@ -80,7 +80,10 @@ bool ReadAhead::take_batch() {
   }
   changed_.notify_all();
   progress_ = now_.progress;
-  if (now_.last) damage_ = inner_->damage();  // the thread touches it no more
+  if (now_.last) {  // the thread touches it no more
+    damage_ = inner_->damage();
+    remarks_ = inner_->remarks();
+  }
   return true;
 }
 

@@ -30,6 +30,7 @@ class ReadAhead final : public Source {
   [[nodiscard]] const std::vector<SourceChannel>& channels() const override { return channels_; }
   bool next(SampleBlock& block) override;
   [[nodiscard]] std::string damage() const override { return damage_; }  // known at the end
+  [[nodiscard]] std::vector<std::string> remarks() const override { return remarks_; }
   [[nodiscard]] double progress() const override { return progress_; }
 
  private:
@@ -57,6 +58,7 @@ class ReadAhead final : public Source {
   Batch now_;
   double progress_ = -1;
   std::string damage_;
+  std::vector<std::string> remarks_;
   std::mutex mutex_;
   std::condition_variable changed_;
   std::deque<Batch> ready_, empty_;

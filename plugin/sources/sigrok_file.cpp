@@ -11,6 +11,7 @@
 #include <optional>
 #include <stdexcept>
 
+#include "plugin/sources/sample_rate.hpp"
 #include "plugin/sources/sigrok_metadata.hpp"
 #include "plugin/sources/zip_file.hpp"
 #include "plugin/system/input_error.hpp"
@@ -155,19 +156,7 @@ class SigrokFile final : public Source {
     } catch (const std::invalid_argument& error) {
       refuse("entry metadata", error.what(), "the file is damaged or was not written by libsigrok");
     }
-    SampleClock clock;
-    if (about_.rate_num > 0) {
-      if (about_.rate_num < about_.rate_den)
-        refuse("entry metadata", "a rate below 1 Hz cannot be kept in this format",
-               "give the true rate with --rate HZ");
-      clock = SampleClock::of_rate(about_.rate_num, about_.rate_den);
-    } else if (options.rate_hz > 0) {
-      clock = SampleClock::of_rate(std::llround(options.rate_hz * 1e6), 1'000'000);
-    } else {
-      refuse("entry metadata", "the sampling rate is missing or 0", "give it with --rate HZ");
-    }
-    if (options.rate_hz > 0)
-      clock = SampleClock::of_rate(std::llround(options.rate_hz * 1e6), 1'000'000);
+    const SampleClock clock = clock_by(options);
     const double rate_hz = 1 / clock.period_s();
     turn_ = static_cast<std::size_t>(std::clamp(rate_hz * kLargestLead_s, 64.0, 65536.0));
     for (std::size_t n = 0; n < about_.names.size(); ++n)
@@ -213,6 +202,20 @@ class SigrokFile final : public Source {
   [[noreturn]] void refuse(const std::string& place, const std::string& what,
                            const std::string& mend) const {
     throw InputError(ExitStatus::kUnusableData, path_, place, what, mend);
+  }
+
+  [[nodiscard]] SampleClock clock_by(const OpenOptions& options) const {
+    if (options.rate_hz != 0) return clock_of_rate(options.rate_hz, path_, "--rate");
+    if (about_.rate_num == 0)
+      refuse("entry metadata", "the sampling rate is missing or 0", "give it with --rate HZ");
+    if (about_.rate_num < about_.rate_den)
+      refuse("entry metadata", "a rate below 1 Hz cannot be kept in this format",
+             "give the true rate with --rate HZ");
+    // As it is written, not to the millionth.
+    static_cast<void>(
+        clock_of_rate(static_cast<double>(about_.rate_num) / static_cast<double>(about_.rate_den),
+                      path_, "entry metadata"));
+    return SampleClock::of_rate(about_.rate_num, about_.rate_den);
   }
 
   std::string text(const ZipFile::Entry& entry) const {
@@ -331,6 +334,7 @@ class SigrokFile final : public Source {
   // One turn: the next stretch of every channel.
   void fill() {
     stretches_.resize(channels_.size());
+    channel_ended_.resize(channels_.size());
     std::size_t first_channel = 0;
     bool any = false;
     for (Stream& stream : streams_) {
@@ -341,6 +345,7 @@ class SigrokFile final : public Source {
       if (is_logic) {
         raw_.resize(turn_ * unit);
         samples = stream.read(raw_) / unit;
+        const bool early = samples < turn_ && stream.samples_announced() < total_;
         for (std::size_t bit = 0; bit < static_cast<std::size_t>(about_.probes); ++bit) {
           auto& values = stretches_[bit];
           values.resize(turn_);
@@ -349,6 +354,7 @@ class SigrokFile final : public Source {
                             ? 1.0F
                             : 0.0F;
           hand_out(bit, first, std::span<const float>(values).first(samples));
+          if (early) end(bit);
         }
         first_channel += static_cast<std::size_t>(about_.probes);
       } else {
@@ -361,6 +367,7 @@ class SigrokFile final : public Source {
         }
         samples = here.size();
         hand_out(first_channel, first, here);
+        if (samples < turn_ && stream.samples_announced() < total_) end(first_channel);
         ++first_channel;
       }
       any = any || samples > 0;
@@ -380,6 +387,13 @@ class SigrokFile final : public Source {
         {.channel = channel, .clock = channels_[channel].clock, .first = first, .values = values});
   }
 
+  // Others go on.
+  void end(std::size_t channel) {
+    if (channel_ended_[channel]) return;
+    channel_ended_[channel] = true;
+    ready_.push_back({.channel = channel});
+  }
+
   std::string path_;
   ZipFile zip_;
   SigrokMetadata about_;
@@ -390,6 +404,7 @@ class SigrokFile final : public Source {
   std::vector<std::byte> raw_;
   std::vector<std::vector<float>> stretches_;
   std::vector<SampleBlock> ready_;
+  std::vector<bool> channel_ended_;
   bool ended_ = false;
   std::string damage_;
 };

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 #include <sys/stat.h>
 
+#include <algorithm>
 #include <array>
 #include <cerrno>
 #include <cstdio>
@@ -18,8 +19,9 @@
 #include "plugin/system/input_error.hpp"
 
 namespace airlatch {
+namespace {
 
-std::unique_ptr<Source> open_source(const std::string& path, const OpenOptions& options) {
+std::unique_ptr<Source> open_any(const std::string& path, const OpenOptions& options) {
   if (path == "-") return open_delimited_text(path, options);
   struct stat about {};
   if (::stat(path.c_str(), &about) != 0)
@@ -54,6 +56,29 @@ std::unique_ptr<Source> open_source(const std::string& path, const OpenOptions& 
         "neither text nor a known capture",
         "a libsigrok session (.sr), a recording (MCAP), WAV, or delimited text can be read");
   return open_delimited_text(path, options);
+}
+
+}  // namespace
+
+std::unique_ptr<Source> open_source(const std::string& path, const OpenOptions& options) {
+  auto source = open_any(path, options);
+  const std::vector<SourceChannel>& channels = source->channels();
+  const auto refuse = [&](const std::string& place, const std::string& what,
+                          const std::string& mend) {
+    throw InputError(ExitStatus::kUnusableData, path == "-" ? "standard input" : path, place, what,
+                     mend);
+  };
+  if (channels.size() > Source::kMostChannels)
+    refuse("", fmt::format("{} channels", channels.size()),
+           fmt::format("at most {} can be read: keep those you need", Source::kMostChannels));
+  for (std::size_t c = 0; c < channels.size(); ++c)
+    if (channels[c].name.size() > Source::kLongestName ||
+        channels[c].unit.size() > Source::kLongestName)
+      refuse(fmt::format("channel {}", c + 1),
+             fmt::format("its name has {} bytes",
+                         std::max(channels[c].name.size(), channels[c].unit.size())),
+             fmt::format("rename it: at most {} can be read", Source::kLongestName));
+  return source;
 }
 
 }  // namespace airlatch

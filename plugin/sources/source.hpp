@@ -26,16 +26,20 @@ struct SourceChannel {
 
 class Source {
  public:
+  static constexpr std::size_t kMostChannels = 1024, kLongestName = 256;  // bytes
   static constexpr double kLargestLead_s = 0.1;
   virtual ~Source() = default;
   [[nodiscard]] virtual const std::vector<SourceChannel>& channels() const = 0;
-  // Reads the next stretch of one channel. False at the end. The block borrows the source's
+  // Reads the next stretch of one channel; one without values: that channel has ended (it may also
+  // end unsaid). False at the end. The block borrows the source's
   // memory until the next call. Throws InputError where the data cannot be used at all; damage
   // that leaves sound data before it ends the stream and is reported by `damage()`.
   virtual bool next(SampleBlock& block) = 0;
   // Empty, or why the data end before the file says they should: one line, with the
   // place and how to correct it.
   [[nodiscard]] virtual std::string damage() const { return {}; }
+  // What a reader should know though nothing is damaged; complete at the end.
+  [[nodiscard]] virtual std::vector<std::string> remarks() const { return {}; }
   // Values that come at once after a while of reading: reading ahead should hold them all.
   [[nodiscard]] virtual std::size_t values_at_once() const { return 0; }
   // Fraction of the file read so far, 0 to 1; negative when it cannot be known (a pipe).
@@ -48,6 +52,7 @@ struct OpenOptions {
 };
 
 // Opens a capture, its format recognised by content; "-" is delimited text on stdin.
+// What a source states is checked here, whatever its format: how many channels, how long their names.
 // Throws InputError (exit status 65, 66 or 74) with file, place and how to correct it.
 std::unique_ptr<Source> open_source(const std::string& path, const OpenOptions& options = {});
 

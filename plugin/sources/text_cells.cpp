@@ -30,6 +30,10 @@ int digits(std::string_view text, std::size_t at, std::size_t n) {
   return value;
 }
 
+// Times beyond this are this: still a time, which the reader refuses for what it is.
+constexpr std::int64_t kMost_ns = 9'000'000'000'000'000'000;
+constexpr double kMost_s = 9e9;
+
 std::int64_t power10(int n) {
   std::int64_t value = 1;
   for (; n > 0; --n) value *= 10;
@@ -118,7 +122,9 @@ std::optional<ParsedTime> parse_time(std::string_view cell, bool comma, double u
     if (unit_s == 1)
       if (const auto exact = plain_seconds(copy)) return exact;
     const auto value = parse_value(copy, false);
-    if (!value || !std::isfinite(*value) || std::abs(*value * unit_s) > 9e9) return std::nullopt;
+    if (!value || !std::isfinite(*value)) return std::nullopt;
+    if (std::abs(*value * unit_s) > kMost_s)
+      return ParsedTime{*value < 0 ? -kMost_ns : kMost_ns, 1'000'000'000};
     const std::size_t point = copy.find('.');
     const auto decimals =
         point == std::string::npos || copy.find_first_of("eE") != std::string::npos
@@ -160,6 +166,8 @@ std::optional<ParsedTime> parse_time(std::string_view cell, bool comma, double u
   if (i != text.size()) return std::nullopt;
   const std::int64_t days = std::chrono::sys_days{date}.time_since_epoch().count();
   const std::int64_t minutes = (days * 24 + hour) * 60 + minute - zone_min;
+  if (std::abs(minutes) > kMost_ns / 60'000'000'000 - 2)
+    return ParsedTime{minutes < 0 ? -kMost_ns : kMost_ns, seconds.resolution_ns};
   return ParsedTime{minutes * 60'000'000'000 + seconds.ns, seconds.resolution_ns};
 }
 

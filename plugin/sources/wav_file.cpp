@@ -8,6 +8,7 @@
 #include <array>
 #include <cstdio>
 
+#include "plugin/sources/sample_rate.hpp"
 #include "plugin/system/input_error.hpp"
 #include "plugin/system/lazy/sndfile.hpp"
 
@@ -50,8 +51,7 @@ class WavFile final : public Source {
     SF_INFO info{};
     file_.reset(lazy::sf_open(path.c_str(), SFM_READ, &info));
     if (!file_)
-      throw InputError(ExitStatus::kUnusableData, path, "header",
-                       fmt::format("not a readable WAV ({})", lazy::sf_strerror(nullptr)),
+      throw InputError(ExitStatus::kUnusableData, path, "header", "not a readable WAV",
                        "save it as PCM or float WAV");
     if (info.samplerate <= 0 || info.channels <= 0 || info.channels > kMostTracks)
       throw InputError(
@@ -73,9 +73,9 @@ class WavFile final : public Source {
     if (frames_ == 0)
       throw InputError(ExitStatus::kUnusableData, path, "data chunk", "it holds no samples",
                        "record it again");
+    const SampleClock clock = clock_of_rate(info.samplerate, path, "header");
     for (int c = 1; c <= info.channels; ++c)
-      channels_.push_back(
-          {.name = fmt::format("CH{}", c), .clock = SampleClock::of_rate(info.samplerate)});
+      channels_.push_back({.name = fmt::format("CH{}", c), .clock = clock});
     turn_ = static_cast<std::size_t>(std::clamp(info.samplerate * kLargestLead_s, 64.0, 65536.0));
     interleaved_.resize(turn_ * channels_.size());
     values_.resize(channels_.size(), std::vector<float>(turn_));

@@ -7,6 +7,7 @@
 #include <algorithm>
 #include <array>
 #include <cstdio>
+#include <filesystem>
 #include <optional>
 #include <stdexcept>
 #include <utility>
@@ -22,8 +23,13 @@ void ZipFile::Freed::operator()(libdeflate_decompressor* inflater) const {
 }
 
 ZipFile::ZipFile(const std::string& path) : path_(path), zip_(nullptr, lazy::zip_discard) {
-  if (read_directory()) return;
+  if (!read_directory()) list_by_libzip();
+  check_sizes();
+}
+
+void ZipFile::list_by_libzip() {
   entries_.clear();
+  read_whole_ = false;
   zip_t* const zip = by_libzip();
   const zip_int64_t n = lazy::zip_get_num_entries(zip, 0);
   for (zip_int64_t k = 0; k < n; ++k) {
@@ -31,8 +37,30 @@ ZipFile::ZipFile(const std::string& path) : path_(path), zip_(nullptr, lazy::zip
     lazy::zip_stat_init(&about);
     if (lazy::zip_stat_index(zip, static_cast<zip_uint64_t>(k), 0, &about) != 0 || !about.name)
       continue;
-    entries_.push_back(
-        {.name = about.name, .index = static_cast<std::uint64_t>(k), .size = about.size});
+    entries_.push_back({.name = about.name,
+                        .index = static_cast<std::uint64_t>(k),
+                        .size = about.size,
+                        .packed = about.comp_size,
+                        .method = about.comp_method});
+  }
+}
+
+void ZipFile::check_sizes() {
+  constexpr std::uint64_t kMostPerByte = 1032;  // of deflate; once more for its fixed costs
+  std::error_code no_matter;
+  std::uint64_t left =
+      read_whole_ ? directory_at_ : std::filesystem::file_size(path_, no_matter);
+  for (Entry& entry : entries_) {
+    const bool stored = entry.method == ZIP_CM_STORE;
+    const std::uint64_t most = stored ? entry.packed : (entry.packed + 1) * kMostPerByte;
+    if (!stored && entry.method != ZIP_CM_DEFLATE)
+      entry.wrong = "its method of compression cannot be read";
+    else if (entry.packed > left)
+      entry.wrong = "it and those before it are longer than the file";
+    else if (entry.size > most)
+      entry.wrong = "it says that it holds more than it can";
+    else
+      left -= entry.packed;
   }
 }
 
@@ -73,6 +101,7 @@ bool ZipFile::read_directory() {
       static_cast<long>(start) + static_cast<long>(length) !=
           size - static_cast<long>(tail_size - end))
     return false;
+  directory_at_ = start;
   std::vector<unsigned char> directory(length);
   std::fseek(file_.get(), static_cast<long>(start), SEEK_SET);
   if (std::fread(directory.data(), 1, length, file_.get()) != length) return false;
@@ -101,7 +130,8 @@ bool ZipFile::read_directory() {
 bool ZipFile::read_whole(const Entry& entry, std::span<std::byte> into) const {
   constexpr std::size_t kLocal = zip_format::kLocalHead;
   constexpr std::uint32_t kLargest = 64U << 20;
-  if (!file_ || entry.packed == 0 || entry.packed > kLargest || into.size() != entry.size)
+  if (!read_whole_ || entry.wrong || entry.packed == 0 || entry.packed > kLargest ||
+      into.size() != entry.size)
     return false;
   std::array<unsigned char, kLocal> head;
   if (std::fseek(file_.get(), static_cast<long>(entry.header), SEEK_SET) != 0 ||
@@ -158,6 +188,11 @@ const ZipFile::Entry* ZipFile::find(const std::string& name) const {
 ZipFile::Reader::Reader(zip_t* zip, const Entry& entry)
     : file_(lazy::zip_fopen_index(zip, entry.index, 0), lazy::zip_fclose), left_(entry.size) {
   if (!file_) throw std::runtime_error(lazy::zip_strerror(zip));
+}
+
+ZipFile::Reader ZipFile::open(const Entry& entry) const {
+  if (entry.wrong) throw std::runtime_error(entry.wrong);
+  return {by_libzip(), entry};
 }
 
 std::size_t ZipFile::Reader::read(std::span<std::byte> into) {

@@ -19,9 +19,12 @@ class ZipFile {
   struct Entry {
     std::string name;
     std::uint64_t index = 0, size = 0;  // size: bytes when inflated
-    // Where it lies, for read_whole; header = 0 and packed = 0: not known.
-    std::uint32_t header = 0, packed = 0, crc = 0;
+    // Where it lies, for read_whole; unless libzip found it.
+    std::uint32_t header = 0;
+    std::uint64_t packed = 0;  // bytes in the file
+    std::uint32_t crc = 0;
     std::uint16_t method = 0;
+    const char* wrong = nullptr;  // why it cannot be read
   };
   // Throws InputError. Where the directory is lost, the whole entries before the cut are found by
   // their local headers (APPNOTE 6.3, 4.3.7) and `cut_short()` says why.
@@ -41,13 +44,18 @@ class ZipFile {
     std::uint64_t left_;
     bool ended_ = false;
   };
-  [[nodiscard]] Reader open(const Entry& entry) const { return {by_libzip(), entry}; }
+  [[nodiscard]] Reader open(const Entry& entry) const;
   // A whole entry at once, by libdeflate where the directory says where it lies: fast. False where
   // that does not do (damaged, encrypted, zip64 ...): then a Reader reads it, or says why not.
   [[nodiscard]] bool read_whole(const Entry& entry, std::span<std::byte> into) const;
 
  private:
   bool read_directory();
+  void list_by_libzip();
+  // What entries say of themselves is believed as far as a file of this size can hold them: entries
+  // that share their bytes with others, or inflate without end, are wrong. Work and memory are then
+  // bounded by the file's own size.
+  void check_sizes();
   zip_t* by_libzip() const;  // opened when first asked for
   void salvage() const;      // where libzip finds no directory
   void open_copy(zip_format::File copy) const;
@@ -55,6 +63,8 @@ class ZipFile {
     void operator()(libdeflate_decompressor* inflater) const;
   };
   zip_format::File file_;
+  bool read_whole_ = true;          // the directory says where entries lie, and
+  std::uint64_t directory_at_ = 0;  // it lies behind them
   std::unique_ptr<libdeflate_decompressor, Freed> inflater_;
   mutable std::vector<std::byte> packed_;
   std::string path_;

@@ -13,9 +13,10 @@ namespace airlatch {
 namespace {
 using zip_format::little;
 
-constexpr std::uint32_t kDeflated = 8;      // method
-constexpr std::uint32_t kSizesBehind = 8U;  // flag: CRC and sizes are in a descriptor
-constexpr long kMostBytes = 0x7ffffff0L;    // offsets are of 32 bits
+constexpr std::uint32_t kDeflated = 8;        // method
+constexpr std::uint32_t kSizesBehind = 8U;    // flag: CRC and sizes are in a descriptor
+constexpr long kMostBytes = 0x7ffffff0L;      // offsets are of 32 bits
+constexpr std::size_t kMostEntries = 0xfffe;  // and their number of 16
 
 struct Local {  // one entry as its local header has it
   std::string name = {};
@@ -31,9 +32,11 @@ bool measure_stream(std::FILE* file, Local& local) {
   std::uint64_t size = 0, packed = 0;
   uLong crc = crc32(0, nullptr, 0);
   int code = Z_OK;
+  std::size_t at_once = 256;  // small entries are not read far beyond their ends
   while (code == Z_OK) {
-    const std::size_t got = std::fread(in.data(), 1, in.size(), file);
+    const std::size_t got = std::fread(in.data(), 1, at_once, file);
     if (got == 0) break;
+    at_once = std::min(at_once * 2, in.size());
     stream.next_in = in.data();
     stream.avail_in = static_cast<uInt>(got);
     while (code == Z_OK && stream.avail_in > 0) {
@@ -99,13 +102,14 @@ bool read_entry(std::FILE* file, long file_bytes, Local& local, long& end) {
 std::vector<Local> whole_entries(std::FILE* file, long file_bytes, long& end) {
   std::vector<Local> whole;
   end = 0;
-  while (true) {
+  while (whole.size() < kMostEntries) {
     Local local{.offset = static_cast<std::uint32_t>(end)};
     long next = 0;
     if (!read_entry(file, file_bytes, local, next)) return whole;
     whole.push_back(local);
     end = next;
   }
+  return whole;
 }
 
 void put(std::string& out, std::uint64_t value, int bytes) {

@@ -21,7 +21,8 @@ enum class ExitStatus : int {
 
 class InputError : public std::runtime_error {
  public:
-  // One line: "FILE[, PLACE]: WHAT; MEND". `file` and `place` may be empty.
+  // One line, whatever the parts are: "FILE[, PLACE]: WHAT; MEND", each a shown_text, the middle of
+  // a long one left out. `file` and `place` may be empty.
   InputError(ExitStatus status, const std::string& file, const std::string& place,
              const std::string& what, const std::string& mend);
   [[nodiscard]] ExitStatus status() const { return status_; }

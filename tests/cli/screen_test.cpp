@@ -16,8 +16,11 @@ bool shows(const std::string& frame, const std::string& part) {
   return frame.find(part) != std::string::npos;
 }
 
+// Where nothing is looked at.
+SideOutput nowhere(-1, "nowhere");
+
 TEST(Screen, ShowsWhereTheCaptureStands) {
-  Screen screen(Screen::Form::kDrawn);
+  Screen screen(Screen::Form::kDrawn, nowhere, nowhere);
   ScreenFacts facts;
   facts.newest_s = 125.9;
   facts.queue_share = 0.07;
@@ -37,7 +40,7 @@ TEST(Screen, ShowsWhereTheCaptureStands) {
 }
 
 TEST(Screen, FitsEightyByTwentyFourWhateverIsRemarked) {
-  Screen screen(Screen::Form::kDrawn);
+  Screen screen(Screen::Form::kDrawn, nowhere, nowhere);
   std::string words;
   for (int k = 0; k < 15; ++k) words += "a remark ";  // two rows
   for (int k = 0; k < 50; ++k) screen.remark(std::to_string(k) + " " + words);
@@ -57,11 +60,11 @@ TEST(Screen, FitsEightyByTwentyFourWhateverIsRemarked) {
 }
 
 TEST(Screen, IsDrawnNowAndThenAndOnlyOnATerminal) {
-  Screen screen(Screen::Form::kDrawn);
+  Screen screen(Screen::Form::kDrawn, nowhere, nowhere);
   EXPECT_TRUE(screen.due(10));
   EXPECT_FALSE(screen.due(10.1));
   EXPECT_TRUE(screen.due(10.3));
-  Screen lines(Screen::Form::kLines);
+  Screen lines(Screen::Form::kLines, nowhere, nowhere);
   EXPECT_FALSE(lines.due(10));
 }
 

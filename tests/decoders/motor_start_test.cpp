@@ -38,6 +38,39 @@ TEST(MotorStart, PmMotorFromRest) {
   }
 }
 
+// Pulses without noise, which no fit of a transient is determined by: what is said of them stays
+// within what the samples show, and nothing is known for certain.
+TEST(MotorStart, RectanglesOfNoNoise) {
+  for (const std::int64_t rate_hz : {50, 100, 200, 500, 1000, 2000, 5000, 10'000, 50'000})
+    for (const double amperes : {1.0, 3.0, 12.0})
+      for (const double first : {1.0, 3.0}) {  // the first sample's, in amperes
+        const double period_s = 1 / static_cast<double>(rate_hz);
+        Wave motor(rate_hz), feed(rate_hz), supply(rate_hz);
+        motor.hold(0, 1).hold(first * amperes, 1 + 1.5 * period_s).hold(amperes, 3).hold(0, 5);
+        feed.hold(0, 1).hold(12, 3).hold(0, 5);
+        supply.hold(12, 5);
+        const auto events = decode({{Role::MOTOR_CURRENT, motor},
+                                    {Role::FEED_A_VOLTAGE, feed},
+                                    {Role::SUPPLY_VOLTAGE, supply}});
+        const auto starts = of_kind(events, Kind::MOTOR_START);
+        ASSERT_EQ(starts.size(), 1U) << rate_hz;
+        EXPECT_NEAR(starts[0].time_s, 1, 1.1 * period_s) << rate_hz;
+        for (const Event& event : events) {
+          EXPECT_LE(event.time_u_s, period_s) << rate_hz;
+          for (const Measure& m : event.measures) {
+            EXPECT_GT(m.u, 0) << rate_hz << name_of(event.kind) << m.name;
+            if (m.unit == "s" || m.unit == "A") {
+              EXPECT_LE(m.u, std::max(0.5 * std::abs(m.value), 2 * period_s))
+                  << rate_hz << name_of(event.kind) << m.name;
+            }
+            if (m.name == "inrush_peak") {
+              EXPECT_LE(m.value, 1.2 * first * amperes) << rate_hz;
+            }
+          }
+        }
+      }
+}
+
 TEST(MotorStart, InstantPeakDelayAndSag) {
   RunWaves waves(10000);
   waves.rest(1).run(Contact::A, 3, 40, End::kCutOff, 4).rest(5).noise(1);

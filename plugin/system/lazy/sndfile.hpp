@@ -11,6 +11,5 @@ inline constexpr LazyLibrary kSndfile{"libsndfile.so.1", "libsndfile1"};
 AIRLATCH_LAZY(kSndfile, sf_close)
 AIRLATCH_LAZY(kSndfile, sf_open)
 AIRLATCH_LAZY(kSndfile, sf_readf_float)
-AIRLATCH_LAZY(kSndfile, sf_strerror)
 
 }  // namespace airlatch::lazy

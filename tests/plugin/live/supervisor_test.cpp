@@ -144,6 +144,62 @@ TEST(Supervisor, AStartThatCannotBeIsRefused) {
   EXPECT_NE(complaint.second.find("its cable is out"), std::string::npos);
 }
 
+// An instrument that answers at its third start only.
+InstrumentChild late_meter(FakeOrders& orders, bool may_come) {
+  return [&orders, may_come](const InstrumentSpec& spec, int fd) {
+    SendQueue queue(fd);
+    v1::InstrumentMessage message = hello_of(spec.names, 0);
+    if (spec.driver == "late" && ++orders.starts < 3) {
+      message.Clear();
+      message.set_complaint("nothing listens");
+      message.set_may_come(may_come);
+    }
+    send(queue, message);
+    message.Clear();
+    message.mutable_block()->set_channel(spec.names.front());
+    for (int n = 0; true; ++n, ::usleep(10'000)) {
+      message.mutable_block()->add_times_ns(host_now_ns());
+      message.mutable_block()->add_values(static_cast<float>(n));
+      send(queue, message);
+      message.mutable_block()->clear_times_ns();
+      message.mutable_block()->clear_values();
+    }
+  };
+}
+
+TEST(Supervisor, OneThatIsNotUpYetIsWaitedForAndWhatOthersMeasuredMeanwhileIsLetGo) {
+  const SharedOrders orders;
+  std::vector<std::string> remarks;
+  std::map<std::size_t, float> first;
+  Supervisor supervisor({parse_instrument("up:as=a"), parse_instrument("late:as=b")},
+                        late_meter(*orders, true),
+                        {[&](std::size_t channel, const v1::SampleBlock& block) {
+                           first.emplace(channel, block.values(0));
+                         },
+                         [&](const std::string& text) { remarks.push_back(text); }});
+  supervisor.start(never, 30);
+  EXPECT_EQ(orders->starts, 3);
+  ASSERT_EQ(remarks.size(), 1U);  // said once
+  EXPECT_EQ(remarks[0], "waiting 30 s at most: nothing listens");
+  supervisor.begin();
+  for (int k = 0; k < 300 && first.size() < 2; ++k) supervisor.serve(10);
+  EXPECT_GT(first[0], 50.0F);  // two attempts are a second
+  EXPECT_EQ(first[1], 0.0F);
+}
+
+TEST(Supervisor, WaitingEndsAndIsNotForWhatCannotCome) {
+  const SupervisorListener nobody = {[](std::size_t, const v1::SampleBlock&) {},
+                                     [](const std::string&) {}};
+  const SharedOrders wrong;
+  Supervisor never_comes({parse_instrument("late:as=b")}, late_meter(*wrong, false), nobody);
+  EXPECT_THROW(never_comes.start(never, 30), InputError);
+  EXPECT_EQ(wrong->starts, 1);
+  const SharedOrders slow;
+  Supervisor too_late({parse_instrument("late:as=b")}, late_meter(*slow, true), nobody);
+  EXPECT_THROW(too_late.start(never, 0.1), InputError);
+  EXPECT_EQ(slow->starts, 2);
+}
+
 TEST(Supervisor, AnInstrumentThatHasGoneIsStartedAgain) {
   Watch watch({"fake:as=motor_a"});
   watch.supervisor.start(never);
@@ -152,6 +208,7 @@ TEST(Supervisor, AnInstrumentThatHasGoneIsStartedAgain) {
   watch.orders->gone = 1;
   ASSERT_TRUE(watch.until([&] { return watch.remarks.size() == 1; }));
   EXPECT_EQ(watch.remarks[0], "LOST: fake:as=motor_a");
+  EXPECT_EQ(watch.supervisor.lost(), std::vector<std::string>{"fake:as=motor_a"});
   watch.now_s += 0.95 * Supervisor::kAgain_s;
   watch.serve_a_while();
   EXPECT_EQ(watch.orders->starts, 1);
@@ -163,6 +220,7 @@ TEST(Supervisor, AnInstrumentThatHasGoneIsStartedAgain) {
     return watch.remarks.size() == 2;
   }));
   EXPECT_EQ(watch.remarks[1], "back again: fake:as=motor_a");
+  EXPECT_TRUE(watch.supervisor.lost().empty());
 }
 
 TEST(Supervisor, OneThatStaysAwayIsTriedAgainAndAgain) {
@@ -219,6 +277,16 @@ TEST(Supervisor, AQueueThatFillsAndValuesThatAreLostAreReported) {
   ASSERT_EQ(watch.remarks.size(), 2U);  // the queue's share did not cross the limit again
   EXPECT_NE(watch.remarks[0].find("its queue is 50 % full"), std::string::npos);
   EXPECT_NE(watch.remarks[1].find("7 values of fake:as=motor_a lost"), std::string::npos);
+  for (int more = 3; more <= 6; ++more) {  // told now and then, not for each block
+    watch.orders->lost_values = 7 + more;
+    watch.orders->readings = more;
+    ASSERT_TRUE(watch.until_readings(static_cast<std::size_t>(more)));
+  }
+  EXPECT_EQ(watch.remarks.size(), 2U);
+  watch.supervisor.end();
+  ASSERT_EQ(watch.remarks.size(), 3U);
+  EXPECT_NE(watch.remarks[2].find("6 values of fake:as=motor_a lost"), std::string::npos);
+  EXPECT_EQ(watch.supervisor.lost_values(), 13);
   EXPECT_DOUBLE_EQ(watch.supervisor.fullest_queue(), 0.5);
 }
 

@@ -111,8 +111,9 @@ TEST_F(DelimitedText, AnErrorFarIntoALargeFileNamesItsLine) {
   std::string text = "time,a\n";
   for (int k = 0; k < 300'000; ++k)
     text += fmt::format("{}.{:03},{}\n", k / 1000, k % 1000, k == 250'000 ? "x" : "1");
-  const Refusal refusal = refused(text);
-  EXPECT_NE(refusal.line.find("line 250002, column 2"), std::string::npos) << refusal.line;
+  const Content content = read(text);
+  EXPECT_NE(content.damage.find("line 250002, column 2"), std::string::npos) << content.damage;
+  EXPECT_EQ(content.values[0], std::vector<float>(250'000, 1));
 }
 
 TEST_F(DelimitedText, UnitsGoToTheRolesUnit) {
@@ -166,11 +167,11 @@ TEST_F(DelimitedText, BadTablesAreRefusedWithLineAndColumn) {
     const char* says;
   };
   const Case cases[] = {
-      {"time,a,b\n0,1,2\n1,2\n", "line 3: 2 cells, but the table has 3 columns"},
-      {"time,a,b\n0,1,2\n1,2,3,4\n", "line 3: 4 cells"},
-      {"time,a,b\n0,1,2\n1,two,3\n", "line 3, column 2: 'two' is not a number"},
-      {"time,a\n0,1\n1,2\n0.5,3\n", "line 4, column 1: the time goes backwards"},
-      {"time,a\n0,1\n1,2\n1,3\n", "the time of the row before again"},
+      {"time,a,b\n0,1,2,3\n", "line 2: 4 cells, but the table has 3 columns"},
+      {"time,a,b\n0,two,3\n", "line 2, column 2: 'two' is not a number"},
+      {"time,a\n1e18,1\n", "line 2, column 1: '1e18' is a time more than 126 years"},
+      {"time,a\n4000000001,1\n", "'4000000001' is a time more than 126 years"},
+      {"time,a\n9999-12-31T23:59:59Z,1\n", "is a time more than 126 years"},
       {"time,a\nnoon,1\n", "line 2, column 1: 'noon' is not a time"},
       {"time\n0\n1\n", "a time column and nothing else"},
       {"time [parsec],a\n0,1\n", "not a unit of time"},
@@ -184,6 +185,79 @@ TEST_F(DelimitedText, BadTablesAreRefusedWithLineAndColumn) {
     EXPECT_NE(said.line.find(c.says), std::string::npos) << c.text << " -> " << said.line;
     EXPECT_EQ(said.line.find('\n'), std::string::npos);
   }
+}
+
+// What stands before a bad row is used, and the rest is told.
+TEST_F(DelimitedText, ABadRowEndsTheTable) {
+  struct Case {
+    const char* text;
+    const char* says;
+  };
+  const Case cases[] = {
+      {"time,a,b\n0,1,2\n1,2\n2,3,4\n", "line 3: 2 cells, but the table has 3 columns"},
+      {"time,a,b\n0,1,2\n1,2,3,4\n", "line 3: 4 cells"},
+      {"time,a,b\n0,1,2\n1,two,3\n", "line 3, column 2: 'two' is not a number"},
+      {"time,a,b\n0,1,2\n1,1,3x\n2,1,1\n", "line 3, column 3: '3x' is not a number"},
+      {"time,a,b\n0,1,2\n-0.5,3,1\n", "line 3, column 1: the time goes backwards"},
+      {"time,a,b\n0,1,2\n0,3,1\n", "the time of the row before again"},
+      {"time,a,b\n0,1,2\n1e300,3,1\n", "'1e300' is a time more than 126 years"},
+      {"time,a,b\n0,1,2\nx\xc3\xa4zzzzzzzzzzzzzzzzzzzzzzzzzzzzzzzzzzzzz\xc3\xa4zzz,3,1\n",
+       "zzz...' is not a time"},
+  };
+  for (const Case& c : cases) {
+    const Content content = read(c.text);
+    EXPECT_EQ(content.values[0], (std::vector<float>{1})) << c.text;
+    EXPECT_EQ(content.values[1], (std::vector<float>{2})) << c.text;
+    EXPECT_NE(content.damage.find(c.says), std::string::npos) << c.text << content.damage;
+    EXPECT_NE(content.damage.find("what stands before it was decoded"), std::string::npos);
+    EXPECT_LT(content.damage.size(), 400U);
+  }
+}
+
+TEST_F(DelimitedText, AnEndlessLineBehindSoundRowsEndsTheTable) {
+  const Content content = read(fmt::format("time,a\n0,1\n1,{:1>100000000}\n", 1));
+  EXPECT_EQ(content.values[0], (std::vector<float>{1}));
+  EXPECT_NE(content.damage.find("longer than 1 MiB"), std::string::npos) << content.damage;
+}
+
+// "48.15" cut to "4" is a number, too.
+TEST_F(DelimitedText, ALastRowWithoutItsLineEndIsToldAndNotUsed) {
+  for (const char* const last : {"2,48.15", "2,4", "2,"}) {
+    const auto source =
+        open_source(folder.write("open.csv", std::string("time,a\n0,1\n1,2\n") + last));
+    SampleBlock block;
+    std::vector<float> values;
+    while (source->next(block))
+      values.insert(values.end(), block.values.begin(), block.values.end());
+    EXPECT_EQ(values, (std::vector<float>{1, 2})) << last;
+    EXPECT_EQ(source->damage(), "");
+    ASSERT_EQ(source->remarks().size(), 1U) << last;
+    EXPECT_EQ(source->remarks()[0],
+              "line 4, the last, has no line end: it may be cut short and is not used");
+  }
+  EXPECT_TRUE(open_source(folder.write("ended.csv", "time,a\n0,1\n1,2\n"))->remarks().empty());
+}
+
+TEST_F(DelimitedText, WhatIsAppendedAfterItWasOpenedIsNotRead) {
+  const std::string path = folder.write("grows.csv", "time,a\n0,1\n1,2\n2,3\n");
+  const auto source = open_source(path);
+  std::ofstream(path, std::ios::app) << "3,4\n4,5\n";
+  SampleBlock block;
+  std::vector<float> values;
+  while (source->next(block)) values.insert(values.end(), block.values.begin(), block.values.end());
+  EXPECT_EQ(values, (std::vector<float>{1, 2, 3}));
+  EXPECT_EQ(source->damage(), "");
+}
+
+TEST_F(DelimitedText, RatesThatCannotBeUsedAreRefused) {
+  const std::string path = folder.write("a.csv", "a\n1\n2\n");
+  for (const double rate_hz : {std::nan(""), HUGE_VAL, -HUGE_VAL, -1.0, 1e-7, 1e10, 1e300}) {
+    const Refusal said = refusal(path, {.rate_hz = rate_hz});
+    EXPECT_EQ(said.status, 65) << rate_hz;
+    EXPECT_NE(said.line.find("--rate"), std::string::npos) << said.line;
+  }
+  EXPECT_EQ(read_all(path, {.rate_hz = 1e-6}).times_ns[0][1], 1'000'000'000'000'000);
+  EXPECT_EQ(read_all(path, {.rate_hz = 1e9}).times_ns[0][1], 1);
 }
 
 TEST_F(DelimitedText, TenThousandColumns) {

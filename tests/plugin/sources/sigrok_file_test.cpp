@@ -11,6 +11,7 @@
 
 #include "plugin/recorder/sr_writer.hpp"
 #include "tests/support/files.hpp"
+#include "tests/support/shared_entry.hpp"
 
 namespace airlatch {
 namespace {
@@ -55,6 +56,40 @@ TEST_F(SigrokFileTest, ChunksBecomeOneStream) {
   EXPECT_EQ(content.values[0], a);
   EXPECT_EQ(content.values[1], b);
   EXPECT_EQ(content.damage, "");
+}
+
+// It is told that the channel ends, so that the others need not wait for it.
+TEST_F(SigrokFileTest, AChannelOfNoSamplesEndsAtOnce) {
+  const auto a = ramp(5000);
+  const auto source = open_source(zip({{"version", "2"},
+                                       {"metadata", metadata("1 kHz", 2)},
+                                       {"analog-1-1-1", floats(a)},
+                                       {"analog-1-2-1", ""}}));
+  SampleBlock block;
+  std::size_t ends = 0, read = 0;
+  while (source->next(block)) {
+    read += block.values.size();
+    if (!block.values.empty()) continue;
+    EXPECT_EQ(block.channel, 1U);
+    EXPECT_LE(read, 1000U);
+    ++ends;
+  }
+  EXPECT_EQ(ends, 1U);
+  EXPECT_EQ(read, a.size());
+  EXPECT_EQ(source->damage(), "");
+}
+
+// Entries that share their bytes: what the file can hold is used.
+TEST_F(SigrokFileTest, EntriesOnTheSameBytes) {
+  const std::string file =
+      with_shared_entry(read_file(zip({{"version", "2"},
+                                       {"metadata", metadata("1 kHz", 1)},
+                                       {"analog-1-1-1", floats(std::vector<float>(100'000, 1))}},
+                                      true)),
+                        "analog-1-1-", 60'000);
+  const Content content = read_all(folder.write("shared.sr", file));
+  EXPECT_NE(content.damage.find("longer than the file"), std::string::npos) << content.damage;
+  EXPECT_EQ(content.values[0].size(), 100'000U);
 }
 
 // No channel runs ahead: what a host has to hold stays bounded.

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "plugin/message/utf8.hpp"
+#include "plugin/system/utf8.hpp"
 
 #include <google/protobuf/stubs/logging.h>
 #include <gtest/gtest.h>
