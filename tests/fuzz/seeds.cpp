@@ -66,7 +66,7 @@ Rehearsal small(std::size_t samples, std::int64_t rate_hz, const char* fault = "
 void write_recording(const fs::path& path, const Rehearsal& from) {
   std::vector<RecordedChannel> channels;
   for (const auto& channel : from.channels)
-    channels.push_back({.name = channel.name, .rate_hz = 1 / from.clock.period_s()});
+    channels.push_back({channel.name, "", false, 1 / from.clock.period_s()});
   McapWriter writer(path, channels, {{"rig", print_text(from.rig)}});
   const std::size_t samples = from.channels.front().values.size(),
                     piece = std::max<std::size_t>(samples / 10, 1);
