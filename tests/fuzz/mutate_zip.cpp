@@ -62,7 +62,7 @@ std::vector<Entry> unpacked(const std::string& bytes) {
 }
 
 void put(std::string& out, std::uint64_t value, int size) {
-  for (int k = 0; k < size; ++k) out += static_cast<char>(value >> (8 * k) & 0xff);
+  for (int k = 0; k < size; ++k) out += k < 8 ? static_cast<char>(value >> (8 * k) & 0xff) : '\0';
 }
 
 std::string deflated(const std::string& content) {

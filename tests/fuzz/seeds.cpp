@@ -39,6 +39,7 @@ class Seeds {
   explicit Seeds(fs::path folder) : folder_(std::move(folder)) {}
   [[nodiscard]] fs::path at(const char* target, const std::string& name) const {
     fs::create_directories(folder_ / target);
+    fs::remove(folder_ / target / name);  // a recording is never written over
     return folder_ / target / name;
   }
   void write(const char* target, const std::string& name, const std::string& bytes) const {
@@ -65,7 +66,7 @@ Rehearsal small(std::size_t samples, std::int64_t rate_hz, const char* fault = "
 void write_recording(const fs::path& path, const Rehearsal& from) {
   std::vector<RecordedChannel> channels;
   for (const auto& channel : from.channels)
-    channels.push_back({.name = channel.name, .rate_hz = 1 / from.clock.period_s()});
+    channels.push_back({channel.name, "", false, 1 / from.clock.period_s()});
   McapWriter writer(path, channels, {{"rig", print_text(from.rig)}});
   const std::size_t samples = from.channels.front().values.size(),
                     piece = std::max<std::size_t>(samples / 10, 1);
