@@ -49,8 +49,9 @@ std::int64_t SampleClock::time_ns(std::int64_t n) const {
   if (den == 1 && !__builtin_mul_overflow(n, num_ns, &since_ns) &&
       !__builtin_add_overflow(start_ns, since_ns, &time_ns))
     return time_ns;
-  const Wide twice = static_cast<Wide>(2) * n * num_ns + den;
-  return saturated(start_ns + floor_div(twice, static_cast<Wide>(2) * den));
+  const Wide whole = static_cast<Wide>(n) * num_ns, floor = floor_div(whole, den);
+  const bool up = 2 * (whole - floor * den) >= den;
+  return saturated(start_ns + floor + (up ? 1 : 0));
 }
 
 std::int64_t SampleClock::index_at_or_after(std::int64_t t_ns) const {

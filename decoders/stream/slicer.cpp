@@ -19,7 +19,8 @@ std::size_t Slicer::Piece::first_at_or_after(std::int64_t t_ns) {
   const bool next = per_slice > 0 && t_ns == asked_ns + kSlice_ns;
   found = next ? found + per_slice : clock.index_at_or_after(t_ns);
   asked_ns = t_ns;
-  return static_cast<std::size_t>(std::clamp(found - first, static_cast<std::int64_t>(head),
+  return static_cast<std::size_t>(std::clamp(since_ns(found, first),
+                                             static_cast<std::int64_t>(head),
                                              static_cast<std::int64_t>(values.size())));
 }
 
@@ -144,6 +145,7 @@ bool Slicer::hand_out(bool all) {
   }
   if (next_ns == kNever) return false;
   if (!started_) {
+    if (!all && passed_ns < next_ns) return false;  // an earlier one may come
     t0_ns_ = next_ns;
     started_ = true;
   }

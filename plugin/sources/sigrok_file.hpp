@@ -7,7 +7,8 @@
 //       as data. Here the size and CRC of every chunk are checked before its samples are handed
 //       out, and what is inconsistent is reported: by `damage()`, or by InputError where nothing
 //       sound can be read. A file cut short (its directory lost) is read as far as its entries are
-//       complete.
+//       complete. A channel that ends before the others is ended (Source::next): nothing waits for
+//       it. Work and memory are bounded by the file's own size (ZipFile::check_sizes).
 // Cost  one chunk a channel in memory while chunks are at most kWholeChunk bytes; larger chunks are
 //       checked in a pass of their own and then streamed.
 #pragma once

@@ -125,6 +125,64 @@ TEST_F(Replay, BadInputIs65And66) {
                  "line 1");
 }
 
+// What is sound before a bad cell is summed up, and events say where it ends.
+TEST_F(Replay, ABadCellEndsWhatIsDecoded) {
+  std::string text = read_file(at("x.csv"));
+  const std::size_t row = text.find('\n', text.size() * 9 / 10), cell = text.find(',', row) + 1;
+  const auto line =
+      2 + std::count(text.begin(), text.begin() + static_cast<std::ptrdiff_t>(row), '\n');
+  text.replace(cell, text.find_first_of(",\n", cell) - cell, "4x.15");
+  const std::string path = folder->write("bad.csv", text);
+  const Ran summed = run({"replay", path});
+  EXPECT_EQ(summed.status, 65);
+  EXPECT_EQ(lines(summed.err), 1U) << summed.err;
+  EXPECT_NE(summed.err.find("line " + std::to_string(line) + ", column 2: '4x.15' is not a number"),
+            std::string::npos)
+      << summed.err;
+  EXPECT_NE(summed.out.find("pump cuts off by itself"), std::string::npos) << summed.out;
+  const auto events = events_of(run({"replay", path, "--events", "-"}).out);
+  const auto whole = events_of(run({"replay", at("x.csv"), "--events", "-"}).out);
+  ASSERT_FALSE(events.empty());
+  EXPECT_EQ(events.back().kind, Kind::GAP);
+  ASSERT_EQ(events.back().missing.size(), 1U);
+  EXPECT_EQ(events.back().missing[0].code, MissingCode::CUT_SHORT);
+  EXPECT_NE(events.back().missing[0].text.find("4x.15"), std::string::npos);
+  for (std::size_t k = 0; k < 5; ++k) EXPECT_EQ(events[k].time_s, whole[k].time_s);
+}
+
+TEST_F(Replay, ALastRowWithoutItsLineEndIsRemarked) {
+  const std::string whole = read_file(at("x.csv"));
+  const Ran ran = run({"replay", folder->write("open.csv", whole.substr(0, whole.size() - 2))});
+  EXPECT_EQ(ran.status, 0) << ran.err;
+  EXPECT_NE(ran.out.find("has no line end: it may be cut short and is not used"),
+            std::string::npos);
+  EXPECT_EQ(run({"replay", at("x.csv")}).out.find("line end"), std::string::npos);
+}
+
+// A channel of length zero is as good as none, and is told.
+TEST_F(Replay, AChannelWithoutSamplesIsNotMeasured) {
+  std::string all =
+      "[device 1]\nsamplerate=2 kHz\ntotal analog=3\nanalog1=motor_a\n"
+      "analog2=feed_a_v\nanalog3=line_kpa\n";
+  std::vector<float> motor(8000), feed(8000);
+  for (std::size_t k = 2000; k < 6000; ++k)
+    motor[k] = 4 + static_cast<float>(k % 7) * 0.01F, feed[k] = 12;
+  write_zip(at("empty.sr"), {{"version", "2"},
+                             {"metadata", all},
+                             {"analog-1-1-1", floats(motor)},
+                             {"analog-1-2-1", floats(feed)},
+                             {"analog-1-3-1", ""}});
+  const Ran ran = run({"replay", at("empty.sr")});
+  EXPECT_EQ(ran.status, 0) << ran.err;
+  EXPECT_NE(ran.out.find("'line_kpa' (LINE_PRESSURE) holds no samples"), std::string::npos)
+      << ran.out;
+  for (const Event& event : events_of(run({"replay", at("empty.sr"), "--events", "-"}).out))
+    for (const auto& missing : event.missing)
+      if (missing.measure == "end_pressure") {
+        EXPECT_EQ(missing.code, MissingCode::NO_CHANNEL);
+      }
+}
+
 TEST_F(Replay, ACaptureThatIsCutIsDecodedAndReported) {
   const std::string whole = read_file(at("x.csv"));
   const std::string cut = folder->write("cut.csv", whole.substr(0, whole.size() - 15));

@@ -43,6 +43,7 @@ TEST(SampleClock, BeyondItsNumbersItSaturates) {
     for (const std::int64_t num : ends)
       for (const std::int64_t n : ends)
         for (const std::int64_t den : {std::int64_t{1}, std::int64_t{3}, kMost}) {
+          if (n == kLeast && num == kLeast) continue;  // too wide for this
           const Wide twice = static_cast<Wide>(2) * n * num + den,
                      over = static_cast<Wide>(2) * den;
           Wide exact = twice / over - (twice % over != 0 && twice < 0 ? 1 : 0) + start;

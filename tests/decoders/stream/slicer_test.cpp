@@ -46,6 +46,30 @@ TEST(Slicer, CutsOnTheGridOfTheFirstSample) {
   EXPECT_EQ(out.slices[2].channel_and_size[0].second, 5U);
 }
 
+// A time that was only promised is not a channel's first sample.
+TEST(Slicer, TheGridWaitsForAnEarlierSampleOfAnother) {
+  Collector out(2);
+  const SampleClock clock = SampleClock::of_rate(1000);
+  out.slicer.push(block(0, clock, 1000, 1));
+  out.slicer.advance(0);  // the other may still begin before 1 s
+  out.slicer.push(block(0, clock, 1001, 100));
+  out.slicer.push(block(1, clock, 500, 1000));
+  out.slicer.finish();
+  ASSERT_FALSE(out.slices.empty());
+  EXPECT_EQ(out.slices[0].end_ns, 500'000'000 + Slicer::kSlice_ns);
+  EXPECT_EQ(out.slicer.dropped(), 0);
+}
+
+TEST(Slicer, WhatComesAfterAChannelsEndIsDropped) {
+  Collector out(2);
+  const SampleClock clock = SampleClock::of_rate(1000);
+  out.slicer.push(block(0, clock, 0, 100));
+  out.slicer.end_channel(1);
+  out.slicer.push(block(1, clock, 0, 100));
+  out.slicer.finish();
+  EXPECT_EQ(out.slicer.dropped(), 100);
+}
+
 TEST(Slicer, WaitsForTheChannelBehind) {
   Collector out(2);
   const SampleClock fast = SampleClock::of_rate(1000), slow = SampleClock::of_rate(4);
