@@ -55,14 +55,15 @@ ExitStatus run(const Options& options) {
   if (options.job.empty())
     throw InputError(ExitStatus::kUsage, "", "", "report needs a job file",
                      "airlatch report --help shows one");
-  const Job job = read_job(options.job);
+  const Plan plan = find_plan(options.plan);
+  const Job job = read_job(options.job, plan);
   if (std::ssize(job.capture) == 0)
     throw InputError(ExitStatus::kUnusableData, options.job, "", "the job has no capture",
                      "add capture { file: \"NAME.sr\" }");
   const Rig rig = options.rig.empty() ? Rig() : read_rig(options.rig);
   const JobReport report =
-      make_report(job, std::filesystem::path(options.job).parent_path().string(), rig,
-                  find_plan(options.plan), {.rate_hz = options.rate_hz});
+      make_report(job, std::filesystem::path(options.job).parent_path().string(), rig, plan,
+                  {.rate_hz = options.rate_hz});
   write_report(report, options.folder);
   if (!options.quiet) tell(summary(report, options.folder));
   if (const ExitStatus status = tell_damages(report.damages); status != ExitStatus::kDone)
