@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The program: finds the command, runs it, and turns what goes wrong into one line and a status.
+#include <google/protobuf/stubs/logging.h>
 #include <malloc.h>
 #include <sys/mman.h>
 #include <unistd.h>
@@ -55,7 +56,8 @@ void keep_memory() {
 int main(int argc, char** argv) {
   using airlatch::ExitStatus;
   keep_memory();
-  std::signal(SIGPIPE, SIG_IGN);  // a reader that has gone is an error like others
+  google::protobuf::SetLogHandler(nullptr);  // what cannot be read is said once, and by us
+  std::signal(SIGPIPE, SIG_IGN);             // a reader that has gone is an error like others
   CLI::App app{
       "airlatch: listens to the voltage, current and pressure of an air-lock pump and says what "
       "happened,\nwhen, and how sure that is.",
