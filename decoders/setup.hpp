@@ -81,6 +81,7 @@ struct Plan {
   std::optional<double> response_limit_s = {};  // default 0.3
   std::optional<double> run_limit_s = {};       // default 15
   std::vector<Step> step = {};
+  std::vector<std::string> branch = {};  // that a job may close; none: any
   friend bool operator==(const Plan&, const Plan&) = default;
 };
 

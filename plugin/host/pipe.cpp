@@ -9,6 +9,7 @@
 #include <cmath>
 #include <cstring>
 #include <memory>
+#include <optional>
 
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
@@ -18,6 +19,7 @@
 #include "plugin/message/setup_file.hpp"
 #include "plugin/session/kinds.hpp"
 #include "plugin/session/live_chain.hpp"
+#include "plugin/session/rig_match.hpp"
 #include "plugin/sources/sample_lines.hpp"
 #include "plugin/system/shown_text.hpp"
 
@@ -25,7 +27,7 @@ namespace airlatch {
 namespace {
 
 struct Options {
-  std::string rig, plan, from = "json", to = "json";
+  std::string rig, plan, from = "json", to = "json", time_unit;
   std::vector<std::string> channels;
   double patience_s = 2;
   bool strict = false, quiet = false;
@@ -97,43 +99,138 @@ class LineInput {
   std::size_t at_ = 0;
 };
 
-ExitStatus run(const Options& options) {
-  const Rig rig = options.rig.empty() ? Rig() : read_rig(options.rig);
-  const Plan plan = options.plan.empty() ? Plan() : find_plan(options.plan);
-  Output out("-");
-  LiveChain* live = nullptr;
-  LiveChain chain(
-      rig, plan, options.channels, options.patience_s,
-      [&](const Event& event) {
-        out.write(options.to == "json" ? event_json(event) + "\n" : point(event, live->first_ns()));
-      },
-      [&](const std::string& remark) {
-        if (!options.quiet) tell_note(remark);
-      });
-  live = &chain;
-  LineInput input;
-  std::string line;
-  bool too_long = false;
-  const auto idle = [&] { chain.idle(now_s()); };
-  for (std::int64_t number = 1; input.next(line, too_long, idle); ++number) {
-    try {
-      if (too_long) throw LineError("the line is longer than 16 MiB");
-      for (const LineSamples& samples :
-           options.from == "json" ? parse_json_line(line) : parse_line_protocol(line))
-        chain.push(samples.channel, samples.time_ns, samples.clock, samples.values, now_s());
-    } catch (const LineError& error) {
-      if (options.strict)
-        throw InputError(ExitStatus::kUnusableData, "standard input",
-                         fmt::format("line {}", number), error.what(), "correct the sender");
-      tell_note(fmt::format("standard input, line {}: {}; passed over", number, error.what()));
-    }
+// Remarks of one kind: the first few are told, the rest counted and told at the end.
+class FewNotes {
+ public:
+  static constexpr std::int64_t kTold = 10;
+  explicit FewNotes(std::string kind) : kind_(std::move(kind)) {}
+  void add(const std::string& text) {
+    if (++count_ <= kTold) tell_note(text);
   }
-  chain.finish();
-  if (chain.dropped() > 0)
-    tell_note(fmt::format("{} samples were dropped: their time was not after the one before",
-                          chain.dropped()));
-  return ExitStatus::kDone;
+  void finish() const {
+    if (count_ > kTold) tell_note(fmt::format("{} more {}", count_ - kTold, kind_));
+  }
+
+ private:
+  std::string kind_;
+  std::int64_t count_ = 0;
+};
+
+std::optional<TimeUnit> time_unit_of(const std::string& name) {
+  if (name.empty()) return std::nullopt;
+  return name == "s"    ? TimeUnit::kSeconds
+         : name == "ms" ? TimeUnit::kMilliseconds
+         : name == "us" ? TimeUnit::kMicroseconds
+         : name == "ns" ? TimeUnit::kNanoseconds
+                        : TimeUnit::kIso;
 }
+
+// The lines of standard input, into the chain; what is wrong with them, to the user.
+class Pipe {
+ public:
+  explicit Pipe(const Options& options)
+      : options_(options),
+        unit_(time_unit_of(options.time_unit)),
+        rig_(options.rig.empty() ? Rig() : read_rig(options.rig)),
+        out_("-"),
+        chain_(
+            rig_, options.plan.empty() ? Plan() : find_plan(options.plan), options.channels,
+            options.patience_s, [this](const Event& event) { on_event(event); },
+            [this](const std::string& remark) {
+              if (!options_.quiet) remarks_.add(remark);
+            }) {
+    if (unit_ == TimeUnit::kIso && options.from != "json")
+      throw InputError(ExitStatus::kUsage, "", "", "stamps of line protocol are whole numbers",
+                       "--time-unit is s, ms, us or ns for them");
+  }
+
+  ExitStatus run() {
+    std::string line;
+    bool too_long = false;
+    const auto idle = [&] { chain_.idle(now_s()); };
+    while (input_.next(line, too_long, idle)) {
+      ++number_;
+      try {
+        if (too_long) throw LineError("the line is longer than 16 MiB");
+        take(line);
+      } catch (const LineError& error) {
+        pass_over(error.what());
+      }
+    }
+    chain_.finish();
+    remarks_.finish();
+    bad_lines_.finish();
+    if (chain_.dropped() > 0)
+      tell_note(fmt::format("{} samples were dropped: their time was not after the one before",
+                            chain_.dropped()));
+    if (good_ || first_fault_.empty()) return ExitStatus::kDone;
+    throw InputError(ExitStatus::kUnusableData, "standard input", first_bad_,
+                     "no line of it holds a sample; of the first, " + first_fault_,
+                     "airlatch pipe --help shows lines that do");
+  }
+
+ private:
+  void take(const std::string& line) {
+    const bool json = options_.from == "json";
+    const std::vector<LineSamples> parts =
+        json ? parse_json_line(line, unit_.value_or(TimeUnit::kSeconds))
+             : parse_line_protocol(line, unit_.value_or(TimeUnit::kNanoseconds));
+    if (parts.empty()) return;
+    if (!json && !unit_ && !good_) expect_nanoseconds(parts[0].time_ns);
+    for (const LineSamples& samples : parts) {
+      if (samples.dimension) expect_fit(samples);
+      chain_.push(samples.channel, samples.time_ns, samples.clock, samples.values, now_s());
+    }
+    good_ = true;
+  }
+
+  // Only the first stamp tells: one that counts from the sender's start grows through all sizes.
+  void expect_nanoseconds(std::int64_t stamp) const {
+    const std::string unit = rather_in(stamp);
+    if (unit.empty()) return;
+    throw InputError(
+        ExitStatus::kUnusableData, "standard input", place(),
+        fmt::format("the stamp {} is a day of 1970 in nanoseconds, and a recent one in {}", stamp,
+                    unit),
+        fmt::format("say which: --time-unit {} or --time-unit ns", unit));
+  }
+
+  void expect_fit(const LineSamples& samples) const {
+    const auto entry = entry_of(samples.channel, rig_);
+    if (entry && !fits(*samples.dimension, *entry))
+      throw LineError("its unit does not fit the role " + name_of(entry->role));
+  }
+
+  void pass_over(const std::string& why) {
+    if (options_.strict)
+      throw InputError(ExitStatus::kUnusableData, "standard input", place(), why,
+                       "correct the sender");
+    if (first_fault_.empty()) {
+      first_bad_ = place();
+      first_fault_ = why;
+    }
+    bad_lines_.add(fmt::format("standard input, {}: {}; passed over", place(), why));
+  }
+
+  void on_event(const Event& event) {
+    out_.write(options_.to == "json" ? event_json(event) + "\n" : point(event, chain_.first_ns()));
+  }
+
+  [[nodiscard]] std::string place() const { return fmt::format("line {}", number_); }
+
+  const Options& options_;
+  std::optional<TimeUnit> unit_;  // nothing: the format's own
+  Rig rig_;
+  Output out_;
+  FewNotes remarks_{"remarks about channels"}, bad_lines_{"lines were passed over"};
+  LiveChain chain_;
+  LineInput input_;
+  std::int64_t number_ = 0;
+  bool good_ = false;  // a line was
+  std::string first_bad_, first_fault_;
+};
+
+ExitStatus run(const Options& options) { return Pipe(options).run(); }
 
 }  // namespace
 
@@ -146,6 +243,10 @@ Run add_pipe(Arguments app) {
       .one_of({"json", "line-protocol"});
   app.option("--to", options->to, "what goes out: json (default) or line-protocol")
       .one_of({"json", "line-protocol"});
+  app.option("--time-unit", options->time_unit,
+             "unit of \"time\" in JSON (default s; iso: date and time of ISO 8601) and of line "
+             "protocol's stamps (default ns): s, ms, us, ns or iso")
+      .one_of({"s", "ms", "us", "ns", "iso"});
   app.option("--channels", options->channels,
              "the channels that will come (default: those of the first 2 s of samples)")
       .separated_by(',');
@@ -158,6 +259,8 @@ Run add_pipe(Arguments app) {
       "Each line is a sample or a block of samples, for example\n"
       "  {\"channel\":\"motor_a\",\"time_s\":1.25,\"value\":2.31}\n"
       "  {\"channel\":\"motor_a\",\"time_s\":1.25,\"period_s\":0.0001,\"values\":[2.31,2.30]}\n"
+      "with \"time\" instead of \"time_s\" in the unit of --time-unit, and \"unit\":\"mbar\", for "
+      "example, where\nvalues are not in V, A, kPa or degrees Celsius;\n"
       "or, with --from line-protocol, a point of the InfluxDB line protocol:\n"
       "  pump motor_a=2.31,line_kpa=12.5 1465839830100400200\n\n"
       "Example:\n  my-logger | airlatch pipe --rig bench.rig | my-store");

@@ -55,7 +55,8 @@ ExitStatus run(const Options& options, FileUses uses) {
   if (options.job.empty())
     throw InputError(ExitStatus::kUsage, "", "", "report needs a job file",
                      "airlatch report --help shows one");
-  const Job job = read_job(options.job);
+  const Plan plan = find_plan(options.plan);
+  const Job job = read_job(options.job, plan);
   if (std::ssize(job.capture) == 0)
     throw InputError(ExitStatus::kUnusableData, options.job, "", "the job has no capture",
                      "add capture { file: \"NAME.sr\" }");
@@ -67,8 +68,7 @@ ExitStatus run(const Options& options, FileUses uses) {
   }
   uses.check();
   check_report_folder(options.folder, job, options.force);
-  const JobReport report =
-      make_report(job, folder, rig, find_plan(options.plan), {.rate_hz = options.rate_hz});
+  const JobReport report = make_report(job, folder, rig, plan, {.rate_hz = options.rate_hz});
   write_report(report, options.folder, options.force);
   if (!options.quiet) tell(summary(report, options.folder));
   if (const ExitStatus status = tell_damages(report.damages); status != ExitStatus::kDone)

@@ -20,8 +20,6 @@ namespace airlatch {
 namespace {
 namespace fs = std::filesystem;
 
-constexpr const char* kFindContacts = "find_contacts";  // a step, in job and plan
-
 bool finds_contacts(const Job::Capture& entry, const Plan& plan) {
   return entry.step == kFindContacts ||
          (entry.step.empty() && !plan.step.empty() && plan.step[0].id == kFindContacts);

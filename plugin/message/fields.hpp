@@ -143,6 +143,7 @@ struct Fields<Plan> {
     field(2, "response_limit_s", m.response_limit_s);
     field(3, "run_limit_s", m.run_limit_s);
     field(4, "step", m.step);
+    field(5, "branch", m.branch);
   }
 };
 

@@ -4,9 +4,9 @@
 #include <google/protobuf/util/json_util.h>
 
 #include <fstream>
-#include <sstream>
 
 #include "airlatch/v1/report.pb.h"
+#include "plugin/message/field_ranges.hpp"
 #include "plugin/message/protobuf.hpp"
 #include "plugin/message/wire.hpp"
 #include "plugin/system/input_error.hpp"
@@ -14,6 +14,36 @@
 
 namespace airlatch {
 namespace {
+
+constexpr std::size_t kLargest = std::size_t{256} << 20;  // bytes
+
+// Of report.json and of report.pb, whose first field it is.
+bool begins_report(char first) { return first == '{' || first == '\n'; }
+
+[[noreturn]] void refuse_no_report(const std::string& path) {
+  throw InputError(ExitStatus::kUnusableData, path, "", "this is no report of airlatch",
+                   "name a report.json or a report.pb");
+}
+
+// Read as far as it can be a report, whatever the source goes on to give.
+std::string whole_report(const std::string& path) {
+  std::ifstream file(path, std::ios::binary);
+  if (!file)
+    throw InputError(ExitStatus::kNotFound, path, "", "cannot be opened", "check the name");
+  std::string bytes;
+  constexpr std::size_t kPiece = std::size_t{1} << 20;
+  while (file) {
+    const std::size_t before = bytes.size();
+    bytes.resize(before + kPiece);
+    file.read(bytes.data() + before, kPiece);
+    bytes.resize(before + static_cast<std::size_t>(file.gcount()));
+    if (bytes.empty() || !begins_report(bytes[0])) refuse_no_report(path);
+    if (bytes.size() > kLargest)
+      throw InputError(ExitStatus::kUnusableData, path, "", "it is larger than 256 MiB",
+                       "a report is far smaller; name a report.json or a report.pb");
+  }
+  return bytes;
+}
 
 bool read_json(const std::string& text, Report& report) {
   v1::Report message;
@@ -28,22 +58,21 @@ bool read_json(const std::string& text, Report& report) {
 bool looks_like_report(const std::string& path) {
   std::ifstream file(path, std::ios::binary);
   char first = '\0';
-  return file.get(first) && (first == '{' || first == '\n');
+  return file.get(first) && begins_report(first);
 }
 
 Report read_report(const std::string& path) {
-  std::ifstream file(path, std::ios::binary);
-  if (!file)
-    throw InputError(ExitStatus::kNotFound, path, "", "cannot be opened", "check the name");
-  std::ostringstream content;
-  content << file.rdbuf();
-  const std::string bytes = content.str();
+  const std::string bytes = whole_report(path);
   Report report;
-  const bool json = !bytes.empty() && bytes[0] == '{';
+  const bool json = bytes[0] == '{';
   const bool sound = json ? read_json(bytes, report) : from_wire(bytes, report);
-  if (!sound || report.captures.empty())
-    throw InputError(ExitStatus::kUnusableData, path, "", "this is no report of airlatch",
-                     "name a report.json or a report.pb");
+  if (!sound || report.captures.empty()) refuse_no_report(path);
+  try {
+    check_fields(report);
+  } catch (const FieldError& error) {
+    throw InputError(ExitStatus::kUnusableData, path, std::string(error.path().front().first),
+                     error.what(), "have the report written again");
+  }
   return report;
 }
 

@@ -6,7 +6,12 @@
 #include <algorithm>
 #include <limits>
 
+#include "plugin/system/shown_text.hpp"
+
 namespace airlatch {
+namespace {
+constexpr std::size_t kLate = std::numeric_limits<std::size_t>::max();
+}  // namespace
 
 LiveChain::LiveChain(const Rig& rig, const Plan& plan, const std::vector<std::string>& channels,
                      double patience_s, std::function<void(const Event&)> on_event,
@@ -15,9 +20,28 @@ LiveChain::LiveChain(const Rig& rig, const Plan& plan, const std::vector<std::st
       plan_(plan),
       patience_s_(patience_s),
       on_event_(std::move(on_event)),
-      on_remark_(std::move(on_remark)),
-      names_(channels) {
+      on_remark_(std::move(on_remark)) {
+  for (const std::string& name : channels) (void)number_of(name);
   if (!names_.empty()) start();
+}
+
+// Of a name that is new: the next one, or kLate once the channels are fixed.
+std::size_t LiveChain::number_of(const std::string& channel) {
+  std::string key = channel;
+  for (char& c : key)
+    if (c >= 'A' && c <= 'Z') c = static_cast<char>(c + ('a' - 'A'));
+  if (const auto at = index_.find(key); at != index_.end()) return at->second;
+  if (index_.size() >= kMostChannels) return kLate;
+  if (driver_) {
+    index_.emplace(std::move(key), kLate);
+    on_remark_(
+        fmt::format("channel '{}' came after the first {} s and is passed over; name it beforehand",
+                    shown_name(channel), kSettle_s));
+    return kLate;
+  }
+  index_.emplace(std::move(key), names_.size());
+  names_.push_back(channel);
+  return names_.size() - 1;
 }
 
 void LiveChain::start() {
@@ -28,37 +52,28 @@ void LiveChain::start() {
     channels.push_back(channel);
   }
   const RigMatch match = match_rig(channels, rig_, "samples");
-  for (std::size_t c = 0; c < names_.size(); ++c) index_[names_[c]] = c;
   received_s_.assign(names_.size(), waiting_.empty() ? 0 : waiting_.back().now_s);
   for (const std::string& remark : match.remarks) on_remark_(remark);
   constexpr std::int64_t kRounding_ns = 1;  // of a host's stamps
   driver_ = std::make_unique<ChainDriver>(
       match, names_.size(), ChainSettings{.rig = rig_, .plan = plan_}, on_event_, kRounding_ns);
+  used_ = match.source_channel;
   const std::vector<Kept> kept = std::move(waiting_);
   waiting_.clear();
   for (const Kept& k : kept) hand_on(k);
 }
 
 void LiveChain::hand_on(const Kept& kept) {
-  const auto at = index_.find(kept.channel);
-  if (at == index_.end()) {
-    on_remark_(
-        fmt::format("channel '{}' came after the first {} s and is passed over; name it beforehand",
-                    kept.channel, kSettle_s));
-    index_[kept.channel] = names_.size();
-    return;
-  }
   SampleBlock block{.clock = kept.clock, .values = kept.values};
   const std::int64_t time_ns[] = {kept.time_ns};
   if (kept.clock.num_ns == 0)
     block.times_ns = time_ns;
   else
     block.clock.start_ns = kept.time_ns;
-  push(at->second, block, kept.now_s);
+  push(kept.channel, block, kept.now_s);
 }
 
 void LiveChain::push(std::size_t channel, SampleBlock block, double now_s) {
-  if (channel >= names_.size()) return;  // came after the channels were fixed
   block.channel = channel;
   received_s_[channel] = now_s;
   driver_->push(block);
@@ -68,8 +83,7 @@ void LiveChain::pass_over_the_silent(double now_s) {
   bool silent = false;
   // All that still send have come so far.
   std::int64_t until_ns = std::numeric_limits<std::int64_t>::max();
-  for (std::size_t c = 0; c < received_s_.size(); ++c) {
-    if (!driver_->place(c)) continue;
+  for (const std::size_t c : used_) {
     if (received_s_[c] == 0) received_s_[c] = now_s;
     if (now_s - received_s_[c] > patience_s_)
       silent = true;
@@ -91,7 +105,9 @@ void LiveChain::push(const std::string& channel, std::int64_t time_ns, const Sam
     uncountable_ += std::ssize(values);
     return;
   }
-  const Kept kept{channel, time_ns, clock, {values.begin(), values.end()}, now_s};
+  const std::size_t number = number_of(channel);
+  if (number == kLate) return;
+  const Kept kept{number, time_ns, clock, {values.begin(), values.end()}, now_s};
   const std::int64_t last_ns = clock.num_ns == 0 ? time_ns : block.time_ns(values.size() - 1);
   first_ns_ = any_ ? std::min(first_ns_, time_ns) : time_ns;
   newest_ns_ = any_ ? std::max(newest_ns_, last_ns) : last_ns;
@@ -101,19 +117,18 @@ void LiveChain::push(const std::string& channel, std::int64_t time_ns, const Sam
     pass_over_the_silent(now_s);
     return;
   }
-  if (std::find(names_.begin(), names_.end(), channel) == names_.end()) names_.push_back(channel);
   waiting_.push_back(kept);
   // Some senders send one whole channel before the next: all are waited for, up to a bound.
   kept_values_ += values.size();
   if (first_wait_s_ == 0) first_wait_s_ = now_s;
   const bool long_enough = static_cast<double>(newest_ns_ - first_ns_) * 1e-9 >= kSettle_s &&
                            now_s - first_wait_s_ >= kWallSettle_s;
-  if (long_enough || kept_values_ > kMostKept) start();
+  if (long_enough || kept_values_ > kMostKept || waiting_.size() > kMostStretches) start();
 }
 
 void LiveChain::push(const SampleBlock& block, const std::string& channel, double now_s) {
-  const auto at = index_.find(channel);
-  if (block.values.empty() || at == index_.end()) return;
+  const std::size_t number = number_of(channel);
+  if (block.values.empty() || number == kLate) return;
   if (!block.sound()) {
     uncountable_ += std::ssize(block.values);
     return;
@@ -121,7 +136,7 @@ void LiveChain::push(const SampleBlock& block, const std::string& channel, doubl
   const std::int64_t from_ns = block.time_ns(0);
   first_ns_ = any_ ? std::min(first_ns_, from_ns) : from_ns;
   any_ = true;
-  push(at->second, block, now_s);
+  push(number, block, now_s);
   pass_over_the_silent(now_s);
 }
 

@@ -1,16 +1,17 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // live_chain.hpp: a chain for samples whose channels become known only as the samples come.
 //
-// In    samples by channel name, in rising time within each channel.
+// In    samples by channel name, upper and lower case the same, in rising time within each channel.
 // Out   events, through `on_event`.
 // How   the first kSettle_s of samples are kept; the channels seen in them are matched with the rig
 //       and decoding begins. Named beforehand, the channels need no waiting. A channel that has
 //       sent nothing for `patience_s` by the host's clock no longer delays the others.
+// Cost  of a stretch: one look-up, however many channels there are.
 #pragma once
 #include <functional>
-#include <map>
 #include <memory>
 #include <string>
+#include <unordered_map>
 #include <vector>
 
 #include "plugin/session/chain_driver.hpp"
@@ -20,9 +21,11 @@ namespace airlatch {
 
 class LiveChain {
  public:
-  static constexpr double kSettle_s = 2;             // of samples, and
-  static constexpr double kWallSettle_s = 0.5;       // of the host's clock, or
-  static constexpr std::size_t kMostKept = 1 << 22;  // values
+  static constexpr double kSettle_s = 2;                   // of samples, and
+  static constexpr double kWallSettle_s = 0.5;             // of the host's clock, or
+  static constexpr std::size_t kMostKept = 1 << 22;        // values, or
+  static constexpr std::size_t kMostStretches = 1 << 20;   // of them, or
+  static constexpr std::size_t kMostChannels = 1'000'000;  // names, of which late ones are told
 
   // `channels`: names known beforehand; empty: learnt.
   LiveChain(const Rig& rig, const Plan& plan, const std::vector<std::string>& channels,
@@ -47,12 +50,13 @@ class LiveChain {
 
  private:
   struct Kept {
-    std::string channel;
+    std::size_t channel;
     std::int64_t time_ns;
     SampleClock clock;
     std::vector<float> values;
     double now_s;
   };
+  [[nodiscard]] std::size_t number_of(const std::string& channel);
   void start();
   void hand_on(const Kept& kept);
   void push(std::size_t channel, SampleBlock block, double now_s);
@@ -64,8 +68,9 @@ class LiveChain {
   std::function<void(const Event&)> on_event_;
   std::function<void(const std::string&)> on_remark_;
   std::vector<std::string> names_;
-  std::map<std::string, std::size_t> index_;  // of names; beyond: came after they were fixed
-  std::vector<double> received_s_;            // of each channel, by the host's clock; 0: not yet
+  std::unordered_map<std::string, std::size_t> index_;  // by lower-case name; kLate: came too late
+  std::vector<std::size_t> used_;                       // channels with a role
+  std::vector<double> received_s_;  // of each channel, by the host's clock; 0: not yet
   std::vector<Kept> waiting_;
   std::unique_ptr<ChainDriver> driver_;
   std::size_t kept_values_ = 0;

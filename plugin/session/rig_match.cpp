@@ -117,8 +117,7 @@ void Matching::remark_taken(std::size_t channel, Role role, std::size_t by) {
 void Matching::check_unit(const SourceChannel& channel, const Rig::Channel& entry) const {
   if (channel.unit.empty()) return;
   const auto unit = parse_unit(channel.unit);
-  if (unit && unit->dimension != dimension_of(entry.role) && entry.role != Role::COMMAND_LEVEL &&
-      !entry.scale.has_value())
+  if (unit && !fits(unit->dimension, entry))
     refuse(fmt::format("channel '{}'", channel.name),
            fmt::format("its unit {} does not fit the role {}", channel.unit, name_of(entry.role)),
            "correct the unit, or give a scale in the rig");
@@ -155,6 +154,22 @@ void Matching::refuse_roleless() const {
 }  // namespace
 
 const char* default_name(Role role) { return kDefaultNames[static_cast<std::size_t>(role)]; }
+
+std::optional<Rig::Channel> entry_of(const std::string& name, const Rig& rig) {
+  for (const Rig::Channel& entry : rig.channel)
+    if (same_name(entry.source, name)) return entry;
+  const std::optional<Role> role = default_role(name);
+  if (!role) return std::nullopt;
+  Rig::Channel entry;
+  entry.source = name;
+  entry.role = *role;
+  return entry;
+}
+
+bool fits(Dimension dimension, const Rig::Channel& entry) {
+  return dimension == dimension_of(entry.role) || entry.role == Role::COMMAND_LEVEL ||
+         entry.scale.has_value();
+}
 
 RigMatch match_rig(const std::vector<SourceChannel>& channels, const Rig& rig,
                    const std::string& file) {

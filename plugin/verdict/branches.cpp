@@ -188,21 +188,6 @@ Report::LeakBudget budget(const std::vector<Hold>& holds) {
 
 }  // namespace
 
-std::vector<std::string> branch_names(const std::string& closed_branch) {
-  std::vector<std::string> names;
-  std::size_t from = 0;
-  while (from <= closed_branch.size()) {
-    std::size_t to = closed_branch.find(',', from);
-    if (to == std::string::npos) to = closed_branch.size();
-    std::string name = closed_branch.substr(from, to - from);
-    name.erase(0, name.find_first_not_of(' '));
-    name.erase(name.find_last_not_of(' ') + 1);
-    if (!name.empty()) names.push_back(name);
-    from = to + 1;
-  }
-  return names;
-}
-
 std::vector<Report::LeakBudget> leak_budgets(const std::vector<Hold>& holds) {
   std::vector<Report::LeakBudget> out;
   for (const Direction direction : {Direction::PRESSURE, Direction::VACUUM, Direction::UNKNOWN}) {

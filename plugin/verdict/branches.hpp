@@ -27,9 +27,6 @@ struct Hold {
   Event decay;                      // LEAK_DECAY
 };
 
-// "left rear, right rear" as two names.
-std::vector<std::string> branch_names(const std::string& closed_branch);
-
 // One budget a direction that was held; none where no branch was ever closed.
 std::vector<Report::LeakBudget> leak_budgets(const std::vector<Hold>& holds);
 

@@ -217,10 +217,13 @@ TEST(FilePages, ExamplesOfJobsAreTaken) {
   for (const char* name : {"before.sr", "before-left-rear-closed.sr", "after.sr"})
     folder.write(name, capture("motor-seized.sr"));
   folder.write("bench.rig", read_page("rig").example);
-  for (const std::string& text : {job.example, all_examples(schema, job, "Job", "Job")}) {
-    const Ran ran = run({"report", folder.write("job", text), "--report", folder.at("report")});
+  const auto expect_taken = [&](const std::string& text, const std::string& plan) {
+    const std::string file = folder.write("job", text), report = folder.at("report");
+    const Ran ran = run({"report", file, "--plan", plan, "--report", report});
     EXPECT_EQ(ran.status, 0) << text << ran.err;
-  }
+  };
+  expect_taken(job.example, "branch-isolation");
+  expect_taken(all_examples(schema, job, "Job", "Job"), "bench-pump");
 }
 
 }  // namespace

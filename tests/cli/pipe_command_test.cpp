@@ -109,11 +109,72 @@ TEST(PipeCommand, ABadLineIsPassedOverOrStops) {
   EXPECT_NE(strict.err.find(", line "), std::string::npos);
 }
 
+// One sender of several that writes a name in capitals ends nothing: it is the same channel.
+TEST(PipeCommand, NamesInAnyCaseAreOneChannel) {
+  const Folder folder;
+  write_rig(folder.at("bench.rig"), capture());
+  std::string text = json_blocks(capture(), 500);
+  for (std::size_t at = text.find("motor_a", text.size() / 3); at < text.size() / 2;
+       at = text.find("motor_a", at))
+    text.replace(at, 7, "Motor_A");
+  folder.write("in", text);
+  const Ran ran = run({"pipe", "--rig", folder.at("bench.rig")}, "", folder.at("in"));
+  EXPECT_EQ(ran.status, 0) << ran.err;
+  EXPECT_EQ(ran.out, expected());
+}
+
+TEST(PipeCommand, StampsThatLieIn1970AreAskedAbout) {
+  const Folder folder;
+  std::string text;
+  for (int k = 0; k < 300; ++k)
+    text += "pump motor_a=" + std::string(k / 100 == 1 ? "5 " : "0 ") +
+            std::to_string(1465839830100 + 10 * k) + "\n";
+  folder.write("in", text);
+  const auto ran = [&](const std::string& unit) {
+    return run({"pipe", "--from", "line-protocol", unit}, "", folder.at("in"));
+  };
+  const Ran asked = ran("--quiet");
+  EXPECT_EQ(asked.status, 65);
+  EXPECT_NE(asked.err.find("line 1: "), std::string::npos) << asked.err;
+  EXPECT_NE(asked.err.find("--time-unit ms"), std::string::npos) << asked.err;
+  EXPECT_NE(ran("--time-unit=ms").out.find("MOTOR_START"), std::string::npos);
+  EXPECT_EQ(ran("--time-unit=ns").status, 0);  // 3 ms, if that is meant
+  EXPECT_EQ(ran("--time-unit=iso").status, 64);
+}
+
+TEST(PipeCommand, UnitsAreThoseOfTheLine) {
+  const Folder folder;
+  const auto events = [&](const char* channel, double factor, const char* unit) {
+    std::string text;
+    char line[160];
+    for (int k = 0; k < 300; ++k) {
+      std::snprintf(line, sizeof line,
+                    "{\"channel\":\"%s\",\"time_s\":%.2f,\"value\":%g,\"unit\":\"%s\"}\n", channel,
+                    0.01 * k, k / 100 == 1 ? 5 * factor : 0, unit);
+      text += line;
+    }
+    folder.write("in", text);
+    return run({"pipe"}, "", folder.at("in"));
+  };
+  const Ran amperes = events("motor_a", 1, "A"), milli = events("motor_a", 1000, "mA");
+  EXPECT_NE(amperes.out.find("MOTOR_START"), std::string::npos);
+  EXPECT_EQ(milli.out, amperes.out);
+  const Ran wrong = events("motor_a", 1, "kPa");
+  EXPECT_EQ(wrong.status, 65);
+  EXPECT_NE(wrong.err.find("unit does not fit the role MOTOR_CURRENT"), std::string::npos);
+}
+
 TEST(PipeCommand, UnusableChannelsAndEmptyInput) {
   const Folder folder;
   folder.write("in", "{\"channel\":\"CH1\",\"time_s\":0,\"value\":1}\n");
   EXPECT_EQ(run({"pipe"}, "", folder.at("in")).status, 65);
   EXPECT_EQ(run({"pipe"}).status, 0);
+  folder.write("in", "nonsense\n\n{}\n");
+  const Ran bad = run({"pipe"}, "", folder.at("in"));
+  EXPECT_EQ(bad.status, 65);
+  EXPECT_NE(bad.err.find("airlatch: standard input, line 1: no line of it holds a sample"),
+            std::string::npos)
+      << bad.err;
   EXPECT_EQ(run({"pipe", "--from", "xml"}).status, 64);
 }
 

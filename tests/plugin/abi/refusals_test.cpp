@@ -148,9 +148,10 @@ TEST(Refusals, OfCreate) {
 // them, and the mend is all there.
 TEST(Refusals, ALongReasonIsShortenedBetweenLetters) {
   for (const std::string& before : {std::string("x"), std::string("xx")}) {
-    std::string rig = "channel { source: \"" + before;
-    for (int k = 0; k < 1500; ++k) rig += "\xc3\xa4";
-    rig += "\" }";
+    std::string source = before;
+    for (int k = 0; k < 490; ++k) source += "\xc3\xa4";
+    const std::string entry = "channel { source: \"" + source + "\" role: ";
+    const std::string rig = entry + "LINE_PRESSURE } " + entry + "MOTOR_CURRENT }";
     const airlatch_channel channel = {"motor_a", 0};
     airlatch_options options = AIRLATCH_OPTIONS_INIT;
     options.channels = &channel;
@@ -164,7 +165,7 @@ TEST(Refusals, ALongReasonIsShortenedBetweenLetters) {
     EXPECT_GE(reason.size(), 577U);
     EXPECT_LE(reason.size(), 580U);
     EXPECT_TRUE(is_utf8(reason)) << reason;
-    EXPECT_TRUE(reason.ends_with("for example role: LINE_PRESSURE")) << reason;
+    EXPECT_TRUE(reason.ends_with("give each channel one role")) << reason;
   }
 }
 

@@ -39,6 +39,58 @@ TEST(JsonLine, BadLinesSayWhy) {
     EXPECT_THROW(parse_json_line(line), LineError) << line;
 }
 
+TEST(JsonLine, TimesAndValuesInOtherUnits) {
+  const auto time_ns = [](const char* line, TimeUnit unit) {
+    return parse_json_line(line, unit).at(0).time_ns;
+  };
+  const char* const in_ms = R"({"channel":"a","time":1465839830100,"value":1})";
+  EXPECT_EQ(time_ns(in_ms, TimeUnit::kMilliseconds), 1'465'839'830'100'000'000);
+  EXPECT_EQ(
+      time_ns(R"({"channel":"a","time":1465839830100400200,"value":1})", TimeUnit::kNanoseconds),
+      1'465'839'830'100'400'200);
+  EXPECT_EQ(time_ns(R"({"channel":"a","time":-2.5,"value":1})", TimeUnit::kMicroseconds), -2'500);
+  EXPECT_EQ(
+      time_ns(R"({"channel":"a","time":"2016-06-13T17:43:50.1004002Z","value":1})", TimeUnit::kIso),
+      1'465'839'830'100'400'200);
+  EXPECT_EQ(time_ns(R"({"channel":"a","time_s":2,"value":1})", TimeUnit::kMilliseconds),
+            2'000'000'000);                         // says its unit itself
+  EXPECT_THROW(parse_json_line(in_ms), LineError);  // seconds of the year 46 450
+  EXPECT_THROW(parse_json_line(R"({"channel":"a","time":"noon","value":1})", TimeUnit::kIso),
+               LineError);
+  const auto pressure =
+      parse_json_line(R"({"channel":"line_kpa","time_s":0,"value":1013.25,"unit":"mbar"})");
+  EXPECT_FLOAT_EQ(pressure[0].values[0], 101.325F);
+  EXPECT_EQ(pressure[0].dimension, Dimension::kPressure);
+  EXPECT_FALSE(parse_json_line(in_ms, TimeUnit::kMilliseconds)[0].dimension);
+  for (const char* const unit : {"\"furlong\"", "\"s\"", "7", "\"\""})
+    EXPECT_THROW(
+        parse_json_line(std::string(R"({"channel":"a","time_s":0,"value":1,"unit":)") + unit + "}"),
+        LineError)
+        << unit;
+}
+
+TEST(JsonLine, BlocksEndWithinTheTimesThatCount) {
+  EXPECT_THROW(
+      parse_json_line(R"({"channel":"a","time_s":3999999999,"period_s":1000000,"values":[1,2]})"),
+      LineError);
+  EXPECT_THROW(parse_json_line(R"({"channel":"a","time_s":0,"value":)" + std::string(2000, '[')),
+               LineError);
+}
+
+TEST(LineProtocol, StampsInOtherUnits) {
+  EXPECT_EQ(parse_line_protocol("m a=1 1465839830100", TimeUnit::kMilliseconds).at(0).time_ns,
+            1'465'839'830'100'000'000);
+  EXPECT_THROW(parse_line_protocol("m a=1 1465839830100400200", TimeUnit::kMicroseconds),
+               LineError);
+  EXPECT_EQ(rather_in(1465839830), "s");
+  EXPECT_EQ(rather_in(1465839830100), "ms");
+  EXPECT_EQ(rather_in(1465839830100400), "us");
+  for (const std::int64_t ns :
+       {std::int64_t{0}, std::int64_t{20'000'000}, std::int64_t{-1465839830},
+        std::int64_t{60'000'000'000}, std::int64_t{1465839830100400200}})
+    EXPECT_EQ(rather_in(ns), "") << ns;
+}
+
 TEST(LineProtocol, FieldsAreChannels) {
   const auto points = parse_line_protocol(
       R"(my\ pump,place=bench\,left,owner=a motor_a=2.5,count=3i,up=t,line\ kpa=-1e1,n=4u 1465839830100400200)");

@@ -63,12 +63,6 @@ TEST(LeakBudget, SaysWhatIsMissing) {
   EXPECT_TRUE(together[0].leaking.empty());
 }
 
-TEST(LeakBudget, NamesAreSplitAtCommas) {
-  EXPECT_EQ(branch_names(" left rear, tailgate ,"),
-            (std::vector<std::string>{"left rear", "tailgate"}));
-  EXPECT_TRUE(branch_names("").empty());
-}
-
 // Five branches, one of them leaks, all rates with white errors; both directions.
 TEST(LeakBudget, NamesTheRightBranchOrNone) {
   std::mt19937_64 random(20'000'001);
