@@ -1,5 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The program: finds the command, runs it, and turns what goes wrong into one line and a status.
+#include <fmt/format.h>
 #include <malloc.h>
 #include <sys/mman.h>
 #include <unistd.h>
@@ -12,6 +13,7 @@
 #include <exception>
 #include <new>
 #include <string>
+#include <system_error>
 #include <vector>
 
 #include "plugin/host/commands.hpp"
@@ -21,6 +23,7 @@
 #include "plugin/host/tell.hpp"
 
 namespace {
+using airlatch::ExitStatus;
 
 int leave(airlatch::ExitStatus status) { return static_cast<int>(status); }
 
@@ -50,12 +53,7 @@ void keep_memory() {
     madvise(first, static_cast<std::size_t>(end - first), MADV_HUGEPAGE);
 }
 
-}  // namespace
-
-int main(int argc, char** argv) {
-  using airlatch::ExitStatus;
-  keep_memory();
-  std::signal(SIGPIPE, SIG_IGN);  // a reader that has gone is an error like others
+int carry_out(int argc, char** argv) {
   CLI::App app{
       "airlatch: listens to the voltage, current and pressure of an air-lock pump and says what "
       "happened,\nwhen, and how sure that is.",
@@ -106,19 +104,32 @@ int main(int argc, char** argv) {
     }
     return complain(airlatch::misuse(app, error), ExitStatus::kUsage);
   }
+  for (const Command& command : commands) {
+    if (!command.arguments.given()) continue;
+    command.arguments.file_uses().check();
+    return leave(command.run());
+  }
+  return leave(ExitStatus::kUsage);
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  keep_memory();
+  std::signal(SIGPIPE, SIG_IGN);  // a reader that has gone is an error like others
   try {
-    for (const Command& command : commands) {
-      if (!command.arguments.given()) continue;
-      command.arguments.file_uses().check();
-      return leave(command.run());
-    }
-    return leave(ExitStatus::kUsage);
+    return carry_out(argc, argv);
   } catch (const airlatch::ReaderGone&) {
     return leave(ExitStatus::kDone);  // it has read what it wanted
   } catch (const airlatch::InputError& error) {
     return complain(error.what(), error.status());
   } catch (const std::bad_alloc&) {
-    return complain("not enough memory", ExitStatus::kUnusableData);
+    std::fputs("airlatch: not enough memory; end other programs, or read less at once\n", stderr);
+    return leave(ExitStatus::kUnusableData);
+  } catch (const std::system_error& error) {  // no thread to be had, for example
+    return complain(fmt::format("the system refuses ({}); end other programs, and try again",
+                                error.code().message()),
+                    ExitStatus::kReadWriteFailed);
   } catch (const std::exception& error) {
     return complain(std::string("internal error: ") + error.what(), ExitStatus::kReadWriteFailed);
   }

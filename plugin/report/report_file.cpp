@@ -3,6 +3,7 @@
 
 #include <google/protobuf/util/json_util.h>
 
+#include <cerrno>
 #include <fstream>
 #include <sstream>
 
@@ -33,10 +34,15 @@ bool looks_like_report(const std::string& path) {
 
 Report read_report(const std::string& path) {
   std::ifstream file(path, std::ios::binary);
+  const int error = errno;
   if (!file)
-    throw InputError(ExitStatus::kNotFound, path, "", "cannot be opened", "check the name");
+    throw InputError(
+        error == ENOENT || error == ENOTDIR ? ExitStatus::kNotFound : ExitStatus::kReadWriteFailed,
+        path, "", "cannot be opened", "check the name and that you may read it");
   std::ostringstream content;
   content << file.rdbuf();
+  if (content.bad())
+    throw InputError(ExitStatus::kReadWriteFailed, path, "", "cannot be read", "check the disk");
   const std::string bytes = content.str();
   Report report;
   const bool json = !bytes.empty() && bytes[0] == '{';
