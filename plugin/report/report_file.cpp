@@ -5,7 +5,6 @@
 
 #include <cerrno>
 #include <fstream>
-#include <sstream>
 
 #include "airlatch/v1/report.pb.h"
 #include "plugin/message/protobuf.hpp"
@@ -39,11 +38,11 @@ Report read_report(const std::string& path) {
     throw InputError(
         error == ENOENT || error == ENOTDIR ? ExitStatus::kNotFound : ExitStatus::kReadWriteFailed,
         path, "", "cannot be opened", "check the name and that you may read it");
-  std::ostringstream content;
-  content << file.rdbuf();
-  if (content.bad())
+  std::string bytes, piece(1 << 16, '\0');
+  while (file.read(piece.data(), static_cast<std::streamsize>(piece.size())), file.gcount() > 0)
+    bytes.append(piece, 0, static_cast<std::size_t>(file.gcount()));
+  if (file.bad())
     throw InputError(ExitStatus::kReadWriteFailed, path, "", "cannot be read", "check the disk");
-  const std::string bytes = content.str();
   Report report;
   const bool json = !bytes.empty() && bytes[0] == '{';
   const bool sound = json ? read_json(bytes, report) : from_wire(bytes, report);
