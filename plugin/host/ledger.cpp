@@ -161,8 +161,9 @@ ExitStatus trend(const Options& options) {
                     vehicle.empty() ? "any vehicle" : shown_name(vehicle), options.measure),
         "decay_rate, run_time, end_pressure and feed_path_resistance are usual ones");
   if (!options.svg.empty()) {
+    const std::string drawn = trend_svg(points, options.measure);
     WholeFile file(options.svg);
-    file.write(trend_svg(points, options.measure));
+    file.write(drawn);
     file.commit();
   }
   tell(trend_text(points, options.measure));

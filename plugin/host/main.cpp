@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The program: finds the command, runs it, and turns what goes wrong into one line and a status.
 #include <fcntl.h>
+#include <fmt/format.h>
 #include <google/protobuf/stubs/logging.h>
 #include <malloc.h>
 #include <sys/mman.h>
@@ -14,6 +15,7 @@
 #include <exception>
 #include <new>
 #include <string>
+#include <system_error>
 #include <tuple>
 #include <vector>
 
@@ -24,6 +26,7 @@
 #include "plugin/host/tell.hpp"
 
 namespace {
+using airlatch::ExitStatus;
 
 int leave(airlatch::ExitStatus status) { return static_cast<int>(status); }
 
@@ -61,14 +64,7 @@ void keep_standard_files_apart() {
       std::ignore = ::open("/dev/null", fd == STDIN_FILENO ? O_WRONLY : O_RDONLY);
 }
 
-}  // namespace
-
-int main(int argc, char** argv) {
-  using airlatch::ExitStatus;
-  keep_memory();
-  keep_standard_files_apart();
-  google::protobuf::SetLogHandler(nullptr);  // what it cannot read, we refuse in our own words
-  std::signal(SIGPIPE, SIG_IGN);             // a reader that has gone is an error like others
+int carry_out(int argc, char** argv) {
   CLI::App app{
       "airlatch: listens to the voltage, current and pressure of an air-lock pump and says what "
       "happened,\nwhen, and how sure that is.",
@@ -119,19 +115,34 @@ int main(int argc, char** argv) {
     }
     return complain(airlatch::misuse(app, error), ExitStatus::kUsage);
   }
+  for (const Command& command : commands) {
+    if (!command.arguments.given()) continue;
+    command.arguments.file_uses().check();
+    return leave(command.run());
+  }
+  return leave(ExitStatus::kUsage);
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+  keep_memory();
+  keep_standard_files_apart();
+  google::protobuf::SetLogHandler(nullptr);  // what it cannot read, we refuse in our own words
+  std::signal(SIGPIPE, SIG_IGN);             // a reader that has gone is an error like others
   try {
-    for (const Command& command : commands) {
-      if (!command.arguments.given()) continue;
-      command.arguments.file_uses().check();
-      return leave(command.run());
-    }
-    return leave(ExitStatus::kUsage);
+    return carry_out(argc, argv);
   } catch (const airlatch::ReaderGone&) {
     return leave(ExitStatus::kDone);  // it has read what it wanted
   } catch (const airlatch::InputError& error) {
     return complain(error.what(), error.status());
   } catch (const std::bad_alloc&) {
-    return complain("not enough memory", ExitStatus::kUnusableData);
+    std::fputs("airlatch: not enough memory; end other programs, or read less at once\n", stderr);
+    return leave(ExitStatus::kUnusableData);
+  } catch (const std::system_error& error) {  // no thread to be had, for example
+    return complain(fmt::format("the system refuses ({}); end other programs, and try again",
+                                error.code().message()),
+                    ExitStatus::kReadWriteFailed);
   } catch (const std::exception& error) {
     return complain(std::string("internal error: ") + error.what(), ExitStatus::kReadWriteFailed);
   }

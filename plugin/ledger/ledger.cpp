@@ -143,7 +143,7 @@ void Ledger::fail(const std::string& doing) const {
     case SQLITE_CORRUPT:
       throw refusal(
           ExitStatus::kUnusableData, what,
-          "the ledger is damaged: take the latest copy of it, or name another with --ledger");
+          "the ledger is damaged, or cannot be read: check its disk, then take its latest copy");
     case SQLITE_BUSY:
     case SQLITE_LOCKED:
       throw refusal(ExitStatus::kReadWriteFailed, "another program is writing to it",

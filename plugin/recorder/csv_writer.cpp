@@ -28,7 +28,8 @@ std::string unit_written(const SourceChannel& channel) {
 // unit where empty ones follow.
 std::string header_cell(const SourceChannel& channel, std::size_t number) {
   std::string text = channel.name;
-  if (text.find_first_not_of(" \t") == std::string::npos) text = fmt::format("CH{}", number);
+  text.erase(text.find_last_not_of(' ') + 1);
+  if (text.empty()) text = fmt::format("CH{}", number);
   const std::string unit = unit_written(channel);
   if (!unit.empty() || text.ends_with(')') || text.ends_with(']')) text += " [" + unit + "]";
   return csv_cell(text);

@@ -131,6 +131,9 @@ void check_report_folder(const std::string& folder, const Job& job, bool force) 
     const std::string path = (fs::path(folder) / name).string();
     std::error_code error;
     const fs::file_status about = fs::status(path, error);
+    if (about.type() == fs::file_type::none)
+      throw InputError(ExitStatus::kReadWriteFailed, path, "", error.message(),
+                       "name another folder for the report");
     if (!fs::exists(about)) continue;
     any = true;
     if (!fs::is_regular_file(about))

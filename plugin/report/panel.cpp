@@ -5,7 +5,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <new>
 
+#include "plugin/system/input_error.hpp"
 #include "plugin/system/shown_text.hpp"
 
 namespace airlatch {
@@ -17,8 +19,22 @@ constexpr std::size_t kLongestDrawn = 300;  // bytes of a text on one line
 constexpr Colour kInk{0.13, 0.15, 0.18}, kGrid{0.87, 0.88, 0.9};
 
 cairo_status_t append(void* to, const unsigned char* data, unsigned int size) {
-  static_cast<std::string*>(to)->append(reinterpret_cast<const char*>(data), size);
-  return CAIRO_STATUS_SUCCESS;
+  try {
+    static_cast<std::string*>(to)->append(reinterpret_cast<const char*>(data), size);
+    return CAIRO_STATUS_SUCCESS;
+  } catch (const std::bad_alloc&) {
+    return CAIRO_STATUS_NO_MEMORY;
+  }
+}
+
+// What cairo could not draw it leaves out without a word.
+void check(cairo_status_t status) {
+  if (status == CAIRO_STATUS_SUCCESS) return;
+  if (status == CAIRO_STATUS_NO_MEMORY) throw std::bad_alloc();
+  throw InputError(
+      ExitStatus::kReadWriteFailed, "", "",
+      std::string("the plot cannot be drawn (") + lazy::cairo_status_to_string(status) + ")",
+      "check that the system's fonts can be read");
 }
 
 void colour(cairo_t* c, Colour k, double opacity = 1) {
@@ -101,8 +117,10 @@ void Canvas::next_page() const { lazy::cairo_show_page(cairo()); }
 std::string Canvas::finish() {
   if (kind_ == Kind::kPng)
     lazy::cairo_surface_write_to_png_stream(surface_.get(), append, bytes_.get());
+  check(lazy::cairo_status(cairo_.get()));
   cairo_.reset();
   lazy::cairo_surface_finish(surface_.get());
+  check(lazy::cairo_surface_status(surface_.get()));
   surface_.reset();
   return std::move(*bytes_);
 }

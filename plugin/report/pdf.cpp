@@ -36,10 +36,13 @@ class Page {
         flush();
       // A word longer than a line is broken where the line ends.
       while (width(word, size, bold) > kWidth - 2 * kMargin - indent && word.size() > 8) {
-        std::size_t cut = word.size() / 2;
-        while (cut > 4 && width(word.substr(0, cut), size, bold) > kWidth - 2 * kMargin - indent)
-          cut = cut * 3 / 4;
-        while (cut < word.size() && (word[cut] & 0xc0) == 0x80) ++cut;
+        const auto whole_letters = [&](std::size_t at) {
+          while (at < word.size() && (word[at] & 0xc0) == 0x80) ++at;
+          return at;
+        };
+        std::size_t cut = whole_letters(word.size() / 2);
+        while (cut > 12 && width(word.substr(0, cut), size, bold) > kWidth - 2 * kMargin - indent)
+          cut = whole_letters(cut * 3 / 4);
         row = word.substr(0, cut);
         flush();
         word.erase(0, cut);
@@ -62,7 +65,7 @@ class Page {
                                  bold ? CAIRO_FONT_WEIGHT_BOLD : CAIRO_FONT_WEIGHT_NORMAL);
     lazy::cairo_set_font_size(canvas_.cairo(), size);
     cairo_text_extents_t extents;
-    lazy::cairo_text_extents(canvas_.cairo(), text.c_str(), &extents);
+    lazy::cairo_text_extents(canvas_.cairo(), shown_text(text).c_str(), &extents);
     return extents.x_advance;
   }
   void need(double height) {

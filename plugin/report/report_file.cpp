@@ -3,6 +3,7 @@
 
 #include <google/protobuf/util/json_util.h>
 
+#include <cerrno>
 #include <fstream>
 
 #include "airlatch/v1/report.pb.h"
@@ -28,8 +29,11 @@ bool begins_report(char first) { return first == '{' || first == '\n'; }
 // Read as far as it can be a report, whatever the source goes on to give.
 std::string whole_report(const std::string& path) {
   std::ifstream file(path, std::ios::binary);
+  const int error = errno;
   if (!file)
-    throw InputError(ExitStatus::kNotFound, path, "", "cannot be opened", "check the name");
+    throw InputError(
+        error == ENOENT || error == ENOTDIR ? ExitStatus::kNotFound : ExitStatus::kReadWriteFailed,
+        path, "", "cannot be opened", "check the name and that you may read it");
   std::string bytes;
   constexpr std::size_t kPiece = std::size_t{1} << 20;
   while (file) {
@@ -37,6 +41,8 @@ std::string whole_report(const std::string& path) {
     bytes.resize(before + kPiece);
     file.read(bytes.data() + before, kPiece);
     bytes.resize(before + static_cast<std::size_t>(file.gcount()));
+    if (file.bad())
+      throw InputError(ExitStatus::kReadWriteFailed, path, "", "cannot be read", "check the disk");
     if (bytes.empty() || !begins_report(bytes[0])) refuse_no_report(path);
     if (bytes.size() > kLargest)
       throw InputError(ExitStatus::kUnusableData, path, "", "it is larger than 256 MiB",

@@ -47,6 +47,18 @@ void ReadAhead::fill(Batch& batch) {
 }
 
 void ReadAhead::read() {
+  try {
+    read_batches();
+  } catch (...) {  // no memory for a batch
+    {
+      const std::lock_guard lock(mutex_);
+      stopped_by_ = std::current_exception();
+    }
+    changed_.notify_all();
+  }
+}
+
+void ReadAhead::read_batches() {
   bool last = false;
   while (!last) {
     Batch batch;
@@ -74,7 +86,8 @@ bool ReadAhead::take_batch() {
   {
     std::unique_lock lock(mutex_);
     if (!now_.pieces.empty()) empty_.push_back(std::move(now_));
-    changed_.wait(lock, [this] { return !ready_.empty(); });
+    changed_.wait(lock, [this] { return !ready_.empty() || stopped_by_; });
+    if (ready_.empty()) std::rethrow_exception(stopped_by_);
     now_ = std::move(ready_.front());
     ready_.pop_front();
   }

@@ -50,6 +50,7 @@ class ReadAhead final : public Source {
     std::exception_ptr error;
   };
   void read();
+  void read_batches();
   void fill(Batch& batch);
   bool take_batch();
 
@@ -64,6 +65,7 @@ class ReadAhead final : public Source {
   std::condition_variable changed_;
   std::deque<Batch> ready_, empty_;
   bool stop_ = false;
+  std::exception_ptr stopped_by_ = {};
   std::thread thread_;  // last: what it uses is made before it
 };
 

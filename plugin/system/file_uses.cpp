@@ -6,6 +6,8 @@
 #include <unistd.h>
 
 #include <algorithm>
+#include <cerrno>
+#include <cstring>
 #include <filesystem>
 #include <system_error>
 
@@ -29,6 +31,9 @@ Place place_of(const std::string& path, int standard) {
   const bool there =
       path == "-" ? ::fstat(standard, &about) == 0 : ::stat(path.c_str(), &about) == 0;
   if (there) return {true, about.st_mode, about.st_dev, about.st_ino, {}};
+  if (errno == EIO || errno == ENOMEM)  // it may be there
+    throw InputError(ExitStatus::kReadWriteFailed, path, "", std::strerror(errno),
+                     "check the disk");
   const fs::path target = followed(path);
   const std::string folder = target.has_parent_path() ? target.parent_path().string() : ".";
   if (::stat(folder.c_str(), &about) == 0)

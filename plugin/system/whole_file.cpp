@@ -51,7 +51,9 @@ WholeFile::WholeFile(const std::string& path) : path_(path), target_(followed(pa
     straight_ = true;
     path_ = "standard output";
     fd_ = retried([] { return ::fcntl(STDOUT_FILENO, F_DUPFD_CLOEXEC, 3); });
-  } else if (::stat(path.c_str(), &about) == 0 && S_ISDIR(about.st_mode)) {
+  } else if (::stat(path.c_str(), &about) != 0 && errno != ENOENT) {
+    cannot_create(path, std::strerror(errno));
+  } else if (S_ISDIR(about.st_mode)) {
     cannot_create(path, "it is a folder");
   } else if (about.st_mode != 0 && !S_ISREG(about.st_mode)) {
     straight_ = true;

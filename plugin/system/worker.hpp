@@ -7,9 +7,11 @@
 #pragma once
 #include <condition_variable>
 #include <cstddef>
+#include <exception>
 #include <functional>
 #include <mutex>
 #include <thread>
+#include <utility>
 
 namespace airlatch {
 
@@ -27,7 +29,8 @@ class Worker {
   Worker(const Worker&) = delete;
   Worker& operator=(const Worker&) = delete;
 
-  // task(0) to task(n - 1), in any order and two at a time; all are done on return. None may throw.
+  // task(0) to task(n - 1), in any order and two at a time; all are done on return. What the first
+  // of them threw is thrown.
   void do_all(std::size_t n, const std::function<void(std::size_t)>& task) {
     std::unique_lock lock(mutex_);
     task_ = &task;
@@ -36,6 +39,7 @@ class Worker {
     given_.notify_one();
     while (next_ < n_) do_one(lock);
     done_.wait(lock, [this] { return left_ == 0; });
+    if (thrown_) std::rethrow_exception(std::exchange(thrown_, nullptr));
   }
 
  private:
@@ -52,13 +56,20 @@ class Worker {
     const std::size_t i = next_++;
     const auto& task = *task_;
     lock.unlock();
-    task(i);
+    std::exception_ptr thrown;
+    try {
+      task(i);
+    } catch (...) {
+      thrown = std::current_exception();
+    }
     lock.lock();
+    if (thrown && !thrown_) thrown_ = thrown;
     --left_;
   }
 
   std::mutex mutex_;
   std::condition_variable given_, done_;
+  std::exception_ptr thrown_;
   const std::function<void(std::size_t)>* task_ = nullptr;
   std::size_t next_ = 0, n_ = 0, left_ = 0;
   bool stop_ = false;

@@ -30,13 +30,21 @@ std::set<std::string> users_of(const std::regex& sink) {
 TEST(OneDoor, OnlyFewFilesWriteToPeople) {
   const std::set<std::string> doors = {
       "host/main.cpp",    // flushes what the library of the command line printed
-      "host/output.cpp",  // exact bytes for programs
       "host/replay.cpp",  // the share done: figures alone
       "host/screen.cpp",  // each text in it is a shown_text
       "host/tell.cpp",
+      "system/whole_file.cpp",  // knows /dev/stdout by name
   };
   EXPECT_EQ(users_of(std::regex(R"(\bstd(out|err)\b|\bcerr\b|\bcout\b|\bperror\(|\bprintf\()")),
             doors);
+  const std::set<std::string> by_number = {
+      "host/capture.cpp",      "host/replay.cpp",
+      "host/terminal.cpp",      // ask whether it is a terminal
+      "host/output.cpp",        // exact bytes for programs
+      "system/file_uses.cpp",   // asks which file it is
+      "system/whole_file.cpp",  // exact bytes for programs
+  };
+  EXPECT_EQ(users_of(std::regex(R"(\bSTD(OUT|ERR)_FILENO\b)")), by_number);
 }
 
 TEST(OneDoor, OnlyTheCanvasDrawsText) {
