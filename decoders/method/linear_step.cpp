@@ -80,7 +80,10 @@ LinearStep::LinearStep(std::size_t points, std::size_t parameters)
 void LinearStep::take(std::span<const double> J, std::span<const double> r) {
   for (std::size_t c = 0; c < k_; ++c) {
     length_[c] = length_of(J.data() + c * n_, n_);
-    for (std::size_t i = 0; i < n_; ++i) all_[c * n_ + i] = J[c * n_ + i] / length_[c];
+    const double* const from = J.data() + c * n_;
+    double* const to = all_.data() + c * n_;
+    const double length = length_[c];
+    for (std::size_t i = 0; i < n_; ++i) to[i] = from[i] / length;
   }
   for (std::size_t i = 0; i < n_; ++i) all_[k_ * n_ + i] = -r[i];
   // All points' equations are brought to k by k once; every damping tried needs only those.
