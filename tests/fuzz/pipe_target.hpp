@@ -12,9 +12,9 @@
 
 namespace airlatch::fuzz {
 
-// `parse`: a line to samples, or LineError.
+// `parse`: a line and the unit of its stamps to samples, or LineError.
 template <typename Parse>
-void decode_lines(std::string_view text, Parse&& parse) {
+void decode_lines(std::string_view text, Parse&& parse, TimeUnit unit) {
   constexpr double kPatience_s = 2, kLine_s = 0.05;  // by the host's clock
   may_refuse([&] {
     LiveChain chain(
@@ -30,7 +30,7 @@ void decode_lines(std::string_view text, Parse&& parse) {
       text.remove_prefix(std::min(line.size() + 1, text.size()));
       now_s += kLine_s;
       try {
-        for (const LineSamples& samples : parse(line))
+        for (const LineSamples& samples : parse(line, unit))
           chain.push(samples.channel, samples.time_ns, samples.clock, samples.values, now_s);
       } catch (const LineError&) {
         chain.idle(now_s);
