@@ -10,6 +10,7 @@
 
 #include "plugin/recorder/csv_cell.hpp"
 #include "plugin/sources/units.hpp"
+#include "plugin/system/shown_text.hpp"
 
 namespace airlatch {
 namespace {
@@ -27,7 +28,7 @@ std::string unit_written(const SourceChannel& channel) {
 // Name and unit as the reader of such text takes them apart; brackets at the end of a name are no
 // unit where empty ones follow.
 std::string header_cell(const SourceChannel& channel, std::size_t number) {
-  std::string text = channel.name;
+  std::string text = shown_text(channel.name, CsvWriter::kLongestName);
   text.erase(text.find_last_not_of(' ') + 1);
   if (text.empty()) text = fmt::format("CH{}", number);
   const std::string unit = unit_written(channel);

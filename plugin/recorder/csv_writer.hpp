@@ -21,6 +21,7 @@ namespace airlatch {
 
 class CsvWriter {
  public:
+  static constexpr std::size_t kLongestName = 240;  // with its marks no longer than sources read
   static constexpr std::size_t kMostHeld = std::size_t{1} << 23;  // 32 MiB, 96 with times
   CsvWriter(WholeFile& file, const std::vector<SourceChannel>& channels);
   void add(const SampleBlock& block);  // an empty one: its channel has ended

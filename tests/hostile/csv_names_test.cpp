@@ -69,7 +69,7 @@ std::string longest_name() { return std::string(5000, 'n'); }
 
 // What the reader shall find: the shown text, harmless, without blanks around it.
 std::string expected(const std::string& name, std::size_t number) {
-  std::string shown = shown_text(name, 500);
+  std::string shown = shown_text(name, CsvWriter::kLongestName);
   shown.erase(shown.find_last_not_of(' ') + 1);
   shown.erase(0, shown.find_first_not_of(' '));
   if (shown.empty()) return "CH" + std::to_string(number);

@@ -65,8 +65,8 @@ class Bench {
     const std::string csv = folder_.at("a.csv");
     if (kind == SetupKind::kRig) return run_trial({"replay", csv, "--rig", file});
     if (kind == SetupKind::kPlan) return run_trial({"replay", csv, "--plan", file});
-    return run_trial(
-        {"report", file, "--plan", folder_.at("sound.plan"), "--report", folder_.at("report")});
+    return run_trial({"report", file, "--plan", folder_.at("sound.plan"), "--report",
+                      folder_.at("report"), "--force"});
   }
   void expect_taken_or_told(SetupKind kind, const std::string& text, const std::string& input,
                             Tally& tally) const {
