@@ -181,7 +181,8 @@ class Texts : public testing::Test {
 TEST_F(Texts, InEveryNameAndField) {
   const auto& all = hostile_texts();
   // In turn, each word of the command line and each field with each of them.
-  for (std::size_t k = 0; k < all.size(); ++k) expect_sound(all[k], "text " + std::to_string(k));
+  for (std::size_t k = 0; k < all.size(); ++k)
+    if (walked(k)) expect_sound(all[k], "text " + std::to_string(k));
   std::mt19937 random(1506);
   const int more = draws(1) - 1;
   for (int k = 0; k < more; ++k)

@@ -15,7 +15,6 @@
 #include <thread>
 
 #include "tests/support/files.hpp"
-#include "tests/support/sanitized.hpp"
 
 namespace airlatch::hostile {
 namespace {

@@ -11,6 +11,8 @@
 #include <string>
 #include <vector>
 
+#include "tests/support/sanitized.hpp"
+
 namespace airlatch::hostile {
 
 enum class Outcome {
@@ -46,6 +48,10 @@ Trial run_trial(const std::vector<std::string>& arguments, const std::string& in
 
 // How many inputs to draw: `few` in tests/run; by the campaign, `few` times its factor.
 int draws(int few);
+
+// Whether the k-th input of a complete walk is tried: each, but under the sanitizers, whose programs
+// take ten times as long to start, every third.
+inline bool walked(std::size_t k) { return !test::kSanitized || k % 3 == 0; }
 
 // Counts the trials of one class and prints them at the end, one line:
 //     hostile CLASS: N tried, N done, N refused, N unclear, N crashed, N hung, N too large, N lost
