@@ -52,9 +52,9 @@ ExitStatus run(const Options& options) {
       ++same;
       continue;
     }
-    if (change.event != event) out += "\n" + shown_name(change.event) + "\n";
+    if (change.event != event) out += fmt::format("\n{}\n", shown_name(change.event));
     event = change.event;
-    out += "  " + shown_text(change_words(change)) + "\n";
+    out += fmt::format("  {}\n", shown_text(change_words(change)));
   }
   if (same > 0) out += fmt::format("\nNo real change in {} measures (--all shows them).\n", same);
   if (!options.report.empty()) {
