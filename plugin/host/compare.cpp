@@ -59,7 +59,7 @@ ExitStatus run(const Options& options) {
   if (same > 0) out += fmt::format("\nNo real change in {} measures (--all shows them).\n", same);
   if (!options.report.empty()) {
     write_report(both, options.report, options.force);
-    out += "\nWritten: " + shown_name(options.report) + "/report.html, .pdf, .json, .pb\n";
+    out += fmt::format("\nWritten: {}/report.html, .pdf, .json, .pb\n", shown_name(options.report));
   }
   tell(out);
   return tell_damages(both.damages);

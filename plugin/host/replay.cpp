@@ -88,7 +88,7 @@ ExitStatus replay(const Options& options) {
     if (test.report.contact_finding) {
       text += "\nContacts\n";
       for (const std::string& line : contact_words(*test.report.contact_finding))
-        text += "  " + shown_text(line) + "\n";
+        text += fmt::format("  {}\n", shown_text(line));
     }
     tell(text + verdict_words(findings));
   }

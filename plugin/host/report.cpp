@@ -30,13 +30,14 @@ std::string summary(const JobReport& test, const std::string& folder) {
   for (const Report::StepResult& step : report.steps) {
     out += fmt::format("  {:16} {}\n", shown_name(step.id), outcome_words(step.outcome));
     for (const Report::LimitResult& limit : step.limits)
-      if (limit.verdict != Outcome::PASS) out += "      " + shown_text(limit_words(limit)) + "\n";
+      if (limit.verdict != Outcome::PASS)
+        out += fmt::format("      {}\n", shown_text(limit_words(limit)));
   }
   for (const Report::LeakBudget& budget : report.leak_budgets)
-    out += "\n" + shown_text(budget.conclusion) + "\n";
+    out += fmt::format("\n{}\n", shown_text(budget.conclusion));
   if (report.contact_finding)
     for (const std::string& line : contact_words(*report.contact_finding))
-      out += "  " + shown_text(line) + "\n";
+      out += fmt::format("  {}\n", shown_text(line));
   const Finding& first = report.findings[0];
   out += fmt::format("\nMost likely: {} ({}, {:.2f})\nDo next: {}\n", finding_words(first.code),
                      first.code, first.likelihood, first.next_step);
