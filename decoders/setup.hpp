@@ -24,14 +24,40 @@ enum class Role : int {
   BRANCH_PRESSURE,  // kPa gauge, at the far end of a branch
   AIR_TEMPERATURE,  // degrees Celsius, near the line
   COMMAND_LEVEL,    // V or logic, the line that asks for a direction
+  FUSE_VOLTAGE,     // V, behind this circuit's fuse, against the source's negative terminal
 };
 template <>
 struct EnumNames<Role> {
-  static constexpr std::array<std::string_view, 10> kAll = {
-      "ROLE_UNSPECIFIED", "SUPPLY_VOLTAGE", "FEED_A_VOLTAGE",  "FEED_B_VOLTAGE",  "RETURN_VOLTAGE",
-      "MOTOR_CURRENT",    "LINE_PRESSURE",  "BRANCH_PRESSURE", "AIR_TEMPERATURE", "COMMAND_LEVEL"};
+  static constexpr std::array<std::string_view, 11> kAll = {
+      "ROLE_UNSPECIFIED", "SUPPLY_VOLTAGE", "FEED_A_VOLTAGE", "FEED_B_VOLTAGE",
+      "RETURN_VOLTAGE",   "MOTOR_CURRENT",  "LINE_PRESSURE",  "BRANCH_PRESSURE",
+      "AIR_TEMPERATURE",  "COMMAND_LEVEL",  "FUSE_VOLTAGE"};
 };
 constexpr std::size_t kRoles = EnumNames<Role>::kAll.size();
+
+// The order in which a file writes its dates; UNSPECIFIED: told from the whole file.
+enum class DateOrder : int { UNSPECIFIED, DAY_MONTH_YEAR, MONTH_DAY_YEAR, YEAR_MONTH_DAY };
+template <>
+struct EnumNames<DateOrder> {
+  static constexpr std::array<std::string_view, 4> kAll = {
+      "DATE_ORDER_UNSPECIFIED", "DAY_MONTH_YEAR", "MONTH_DAY_YEAR", "YEAR_MONTH_DAY"};
+};
+
+enum class DecimalMark : int { UNSPECIFIED, POINT, COMMA };
+template <>
+struct EnumNames<DecimalMark> {
+  static constexpr std::array<std::string_view, 3> kAll = {"DECIMAL_UNSPECIFIED", "POINT", "COMMA"};
+};
+
+// What delimited text means where the file itself does not tell.
+struct TextLayout {
+  std::uint32_t skip_lines = 0;  // lines before the header or the first row of numbers
+  std::string time_column = {};  // the column's name, or its number counted from 1
+  std::string time_unit = {};    // "s", "ms", "us", "ns", "min", "h", "d"
+  DateOrder date_order = DateOrder::UNSPECIFIED;
+  DecimalMark decimal = DecimalMark::UNSPECIFIED;
+  friend bool operator==(const TextLayout&, const TextLayout&) = default;
+};
 
 // Which instrument channel measures what. Quantity = scale * raw + offset, then sign, then zero.
 struct Rig {
@@ -46,6 +72,11 @@ struct Rig {
     std::optional<double> range_max = {};  // role unit
     double u_abs = 0;                      // standard uncertainty of the instrument, role unit
     double u_rel = 0;                      // standard uncertainty of the instrument, relative
+    std::string unit = {};                 // of the raw values, instead of the file's
+    bool absolute = false;                 // the sensor reads absolute pressure
+    double lag_s = 0;                      // the sensor's time constant
+    double lag_u_s = 0;                    // standard uncertainty
+    double average_s = 0;  // each reading is a mean over that long, ending at its time
     friend bool operator==(const Channel&, const Channel&) = default;
   };
   std::string name = {};
@@ -58,6 +89,10 @@ struct Rig {
   // segments. Published rules differ for an odd count, so it can be set.
   std::uint32_t ripples_per_turn = 0;
   double nominal_voltage_v = 0;  // 0: 12 V
+  // Ambient pressure for absolute sensors; 0: learnt from the rest before the first run.
+  double ambient_kpa = 0;
+  double ambient_u_kpa = 0;  // standard uncertainty
+  TextLayout text = {};
   friend bool operator==(const Rig&, const Rig&) = default;
 };
 

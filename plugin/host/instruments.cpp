@@ -58,7 +58,7 @@ Run add_instruments(Arguments app) {
   app.footer(
       "In the rig, ROLE is one of SUPPLY_VOLTAGE, FEED_A_VOLTAGE, FEED_B_VOLTAGE, RETURN_VOLTAGE, "
       "MOTOR_CURRENT,\n"
-      "LINE_PRESSURE, BRANCH_PRESSURE, AIR_TEMPERATURE, COMMAND_LEVEL.");
+      "LINE_PRESSURE, BRANCH_PRESSURE, AIR_TEMPERATURE, COMMAND_LEVEL, FUSE_VOLTAGE.");
   return [options] { return run(*options); };
 }
 

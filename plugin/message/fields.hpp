@@ -90,6 +90,24 @@ struct Fields<Rig::Channel> {
     field(8, "range_max", m.range_max);
     field(9, "u_abs", m.u_abs);
     field(10, "u_rel", m.u_rel);
+    field(11, "unit", m.unit);
+    field(12, "absolute", m.absolute);
+    field(13, "lag_s", m.lag_s);
+    field(14, "lag_u_s", m.lag_u_s);
+    field(15, "average_s", m.average_s);
+  }
+};
+
+template <>
+struct Fields<TextLayout> {
+  static constexpr std::string_view kName = "airlatch.v1.TextLayout";
+  template <typename M, typename Visit>
+  static void each(M& m, Visit&& field) {
+    field(1, "skip_lines", m.skip_lines);
+    field(2, "time_column", m.time_column);
+    field(3, "time_unit", m.time_unit);
+    field(4, "date_order", m.date_order);
+    field(5, "decimal", m.decimal);
   }
 };
 
@@ -106,6 +124,9 @@ struct Fields<Rig> {
     field(6, "commutator_segments", m.commutator_segments);
     field(7, "ripples_per_turn", m.ripples_per_turn);
     field(8, "nominal_voltage_v", m.nominal_voltage_v);
+    field(9, "ambient_kpa", m.ambient_kpa);
+    field(10, "ambient_u_kpa", m.ambient_u_kpa);
+    field(11, "text", m.text);
   }
 };
 

@@ -73,6 +73,7 @@ Rig rig_of(const std::vector<Sensor>& sensors, const PumpParameters& p, Random& 
 double quantity(Role role, const PumpModel& model, double command_v) {
   switch (role) {
     case Role::SUPPLY_VOLTAGE:
+    case Role::FUSE_VOLTAGE:
       return model.supply_v();
     case Role::FEED_A_VOLTAGE:
       return model.feed_v(0);

@@ -15,8 +15,8 @@ namespace airlatch {
 namespace {
 
 constexpr std::array<const char*, static_cast<int>(kRoles)> kDefaultNames = {
-    "",        "supply_v", "feed_a_v",   "feed_b_v", "return_v",
-    "motor_a", "line_kpa", "branch_kpa", "air_c",    "command"};
+    "",         "supply_v",   "feed_a_v", "feed_b_v", "return_v", "motor_a",
+    "line_kpa", "branch_kpa", "air_c",    "command",  "fuse_v"};
 
 std::string lower_case(std::string text) {
   for (char& c : text) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));

@@ -94,6 +94,7 @@ Dimension dimension_of(Role role) {
     case Role::FEED_B_VOLTAGE:
     case Role::RETURN_VOLTAGE:
     case Role::COMMAND_LEVEL:
+    case Role::FUSE_VOLTAGE:
       break;
   }
   return Dimension::kVoltage;
