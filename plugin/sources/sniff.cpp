@@ -15,6 +15,7 @@
 #include "plugin/sources/recording.hpp"
 #include "plugin/sources/sigrok_file.hpp"
 #include "plugin/sources/source.hpp"
+#include "plugin/sources/text_input.hpp"
 #include "plugin/sources/wav_file.hpp"
 #include "plugin/system/input_error.hpp"
 #include "plugin/system/input_file.hpp"
@@ -86,9 +87,7 @@ std::unique_ptr<Source> open_any(const std::string& path, const OpenOptions& opt
     return open_container(std::move(file), options, open_recording);
   if (head.starts_with("RIFF") || head.starts_with("RF64") || head.starts_with("RIFX"))
     return open_container(std::move(file), options, open_wav_file);
-  if (head.starts_with("\xff\xfe") || head.starts_with("\xfe\xff"))
-    throw InputError(ExitStatus::kUnusableData, path, "byte 1", "text in UTF-16",
-                     "save it as UTF-8 or plain text");
+  if (Gunzip::is_gzip(head) || TextInput::is_wide(head)) return open_delimited_text(path, options);
   if (head.find('\0') != std::string_view::npos)
     throw InputError(
         ExitStatus::kUnusableData, path, fmt::format("byte {}", head.find('\0') + 1),
