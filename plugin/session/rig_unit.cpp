@@ -3,36 +3,13 @@
 
 #include <fmt/format.h>
 
-#include <array>
-#include <cctype>
 #include <optional>
-#include <string_view>
 
 #include "decoders/method/uncertainty.hpp"
 #include "plugin/system/input_error.hpp"
 
 namespace airlatch {
 namespace {
-
-// A unit as it is written, and whether its name says that it counts from a vacuum: psia, bara,
-// mbar (abs), kPa abs.
-struct Written {
-  std::optional<Unit> unit;
-  bool absolute = false;
-};
-
-Written written(std::string_view text) {
-  std::string lower(text);
-  for (char& c : lower) c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
-  constexpr auto kMarks =
-      std::to_array<std::string_view>({"absolute", "(abs)", "abs.", "abs", "(a)", "a"});
-  for (const std::string_view mark : kMarks) {
-    if (!std::string_view(lower).ends_with(mark)) continue;
-    const auto unit = parse_unit(text.substr(0, text.size() - mark.size()));
-    if (unit && unit->dimension == Dimension::kPressure) return {unit, true};
-  }
-  return {parse_unit(text), false};
-}
 
 // value = scale * handed out + offset
 struct Line {
@@ -71,13 +48,13 @@ class Settling {
   }
   [[noreturn]] void refuse_unknown(const std::string& text) const {
     refuse(fmt::format("its unit '{}' is not known", text),
-           "known are V, A, Pa, bar with SI prefixes (mV, kPa, mbar), psi, inHg, mmHg, Torr, °C, "
-           "K, °F; or leave the unit out and give a scale and an offset in the rig");
+           fmt::format("known are {}; or give a scale and an offset in the rig instead",
+                       known_units()));
   }
 
   // The file's unit, which the source has applied; a scale in the rig is of what the file writes.
   Line by_file() {
-    const Written of_file = written(channel_.unit);
+    const auto of_file = parse_unit(channel_.unit);
     const char* const base = unit_of(entry().role);
     const bool scaled = entry().scale && *entry().scale != 1;
     if (channel_.unit.empty()) {
@@ -85,9 +62,11 @@ class Settling {
                           : fmt::format("taken as {}", base);
       return {};
     }
-    if (!of_file.unit && !entry().scale) refuse_unknown(channel_.unit);
-    if (of_file.unit) expect_fit(*of_file.unit, channel_.unit);
-    entry().absolute = entry().absolute || of_file.absolute;
+    if (!of_file && !entry().scale) refuse_unknown(channel_.unit);
+    if (of_file) {
+      expect_fit(*of_file, channel_.unit);
+      entry().absolute = entry().absolute || of_file->absolute;
+    }
     out_.words = fmt::format("{} as the file says", channel_.unit);
     if (!scaled) return {};
     out_.words = fmt::format("{:.6g} {} per {}", *entry().scale, base, channel_.unit);
@@ -100,15 +79,15 @@ class Settling {
   }
 
   Line by_rig() {
-    const Written of_rig = written(entry().unit);
-    if (!of_rig.unit) refuse_unknown(entry().unit);
-    expect_fit(*of_rig.unit, entry().unit);
-    entry().absolute = entry().absolute || of_rig.absolute;
+    const auto of_rig = parse_unit(entry().unit);
+    if (!of_rig) refuse_unknown(entry().unit);
+    expect_fit(*of_rig, entry().unit);
+    entry().absolute = entry().absolute || of_rig->absolute;
     out_.words = fmt::format("{} as the rig says", entry().unit);
     if (!channel_.unit.empty() && channel_.unit != entry().unit)
       out_.words += fmt::format(" (the file says {})", channel_.unit);
     const Line raw = undone();
-    return {of_rig.unit->scale * raw.scale, of_rig.unit->scale * raw.offset + of_rig.unit->offset};
+    return {of_rig->scale * raw.scale, of_rig->scale * raw.offset + of_rig->offset};
   }
 
   // Back to what the file writes.
