@@ -44,16 +44,31 @@ struct Times {
 
 // A number that states how fast samples were taken, by its name; nothing: it does not.
 std::optional<double> rate_of(const std::string& name, double value) {
-  static const std::map<std::string, bool> kNames = {
-      {"fs", true},       {"sample rate", true},        {"samplerate", true},
-      {"rate", true},     {"sampling rate", true},      {"sampling frequency", true},
-      {"rate hz", true},  {"sample rate hz", true},     {"sample frequency", true},
-      {"sr", true},       {"fsample", true},            {"abtastrate", true},
-      {"dt", false},      {"ts", false},                {"sample period", false},
-      {"period", false},  {"sample interval", false},   {"sampling interval", false},
-      {"delta t", false}, {"wf increment", false},      {"sampling period", false},
-      {"xinc", false},    {"tinterval", false},         {"t interval", false},
-      {"interval", false}};
+  static const std::map<std::string, bool> kNames = {{"fs", true},
+                                                     {"sample rate", true},
+                                                     {"samplerate", true},
+                                                     {"rate", true},
+                                                     {"sampling rate", true},
+                                                     {"sampling frequency", true},
+                                                     {"rate hz", true},
+                                                     {"sample rate hz", true},
+                                                     {"sample frequency", true},
+                                                     {"sr", true},
+                                                     {"fsample", true},
+                                                     {"abtastrate", true},
+                                                     {"dt", false},
+                                                     {"ts", false},
+                                                     {"sample period", false},
+                                                     {"period", false},
+                                                     {"sample interval", false},
+                                                     {"sampling interval", false},
+                                                     {"delta t", false},
+                                                     {"wf increment", false},
+                                                     {"sampling period", false},
+                                                     {"xinc", false},
+                                                     {"tinterval", false},
+                                                     {"t interval", false},
+                                                     {"interval", false}};
   const auto at = kNames.find(folded(last_of(name)));
   if (at == kNames.end() || !(value > 0) || !std::isfinite(value)) return std::nullopt;
   return at->second ? value : 1 / value;
@@ -200,10 +215,10 @@ std::optional<std::size_t> ArraySource::times_for(std::size_t k,
   const std::vector<std::size_t>& found = near.empty() ? far : near;
   if (found.empty()) return std::nullopt;
   if (found.size() > 1)
-    refuse(array(k).name,
-           fmt::format("both {} and {} may be its times", array(found[0]).name,
-                       array(found[1]).name),
-           "keep one of them in its group");
+    refuse(
+        array(k).name,
+        fmt::format("both {} and {} may be its times", array(found[0]).name, array(found[1]).name),
+        "keep one of them in its group");
   return found[0];
 }
 
@@ -263,13 +278,12 @@ void ArraySource::set_times(Group& group) {
   const double tolerance_s = std::max(1e-3 / rate, std::min(resolution_s, 0.1 / rate));
   if (times.worst_s > tolerance_s) return;
   const double whole_rate = std::round(rate);
-  const bool near_whole =
-      whole_rate >= 1 && std::abs(n / rate - n / whole_rate) <= 2 * tolerance_s;
+  const bool near_whole = whole_rate >= 1 && std::abs(n / rate - n / whole_rate) <= 2 * tolerance_s;
   const auto clock = SampleClock::of_rate_hz(near_whole ? whole_rate : rate);
-  const double end_s = clock ? static_cast<double>(clock->time_ns(static_cast<std::int64_t>(
-                                   group.length - 1))) *
-                                   1e-9
-                             : 0;
+  const double end_s =
+      clock
+          ? static_cast<double>(clock->time_ns(static_cast<std::int64_t>(group.length - 1))) * 1e-9
+          : 0;
   if (!clock || std::abs(end_s - (times.last_s - times.first_s)) > 2 * tolerance_s) return;
   group.clock = *clock;
   group.clock.start_ns = to_ns(times.first_s);

@@ -31,7 +31,7 @@ struct NamedArray {
   std::string name = {};  // with its groups: "run1/line_kpa"
   std::string unit = {};
   std::uint64_t length = 0;
-  bool whole = false;    // of integers
+  bool whole = false;      // of integers
   double time_unit_s = 0;  // of a type that is a time itself; 0: it is none
   bool logic = false;
 };
