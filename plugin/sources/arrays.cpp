@@ -163,7 +163,7 @@ bool ArraySource::says_time(std::size_t k) const {
   if (array(k).time_unit_s > 0) return true;
   const std::string name = folded(last_of(array(k).name));
   const auto unit = parse_unit(array(k).unit);
-  return name == "t" || means(name, Meaning::kTime) ||
+  return name == "t" || name.starts_with("t ") || means(name, Meaning::kTime) ||
          (unit && unit->dimension == Dimension::kTime && name == "x");
 }
 
@@ -412,12 +412,12 @@ bool ArraySource::next(SampleBlock& block) {
 
 }  // namespace
 
-std::unique_ptr<Source> open_arrays(std::unique_ptr<ArrayFile> file, const std::string& path,
+std::unique_ptr<Source> open_arrays(const InputFile& file, OpensArrayFile open,
                                     const OpenOptions& options) {
   try {
-    return std::make_unique<ArraySource>(std::move(file), path, options);
+    return std::make_unique<ArraySource>(open(file), file.path(), options);
   } catch (const ArrayError& error) {
-    throw InputError(ExitStatus::kUnusableData, path, "", error.what(), "save it again");
+    throw InputError(ExitStatus::kUnusableData, file.path(), "", error.what(), "save it again");
   }
 }
 

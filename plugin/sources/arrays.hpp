@@ -19,6 +19,7 @@
 #include <vector>
 
 #include "plugin/sources/source.hpp"
+#include "plugin/system/input_file.hpp"
 
 namespace airlatch {
 
@@ -50,8 +51,9 @@ class ArrayFile {
   virtual void read(std::size_t array, std::uint64_t from, std::span<double> to) = 0;
 };
 
-// Throws InputError.
-std::unique_ptr<Source> open_arrays(std::unique_ptr<ArrayFile> file, const std::string& path,
+// `open` may throw ArrayError. Throws InputError.
+using OpensArrayFile = std::unique_ptr<ArrayFile> (*)(const InputFile& file);
+std::unique_ptr<Source> open_arrays(const InputFile& file, OpensArrayFile open,
                                     const OpenOptions& options);
 
 }  // namespace airlatch

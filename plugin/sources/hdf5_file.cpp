@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "plugin/sources/hdf5_file.hpp"
 
+#include <dlfcn.h>
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -40,9 +41,11 @@ class Id {
   Close close_;
 };
 
-// The library's numbers of built-in types are variables.
+// The library's numbers of built-in types are variables; a host that is linked to the library may
+// hold the copy that is in use.
 hid_t built_in(const char* name) {
-  return *static_cast<const hid_t*>(lazy_symbol(lazy::kHdf5, name));
+  const void* const of_host = ::dlsym(RTLD_DEFAULT, name);
+  return *static_cast<const hid_t*>(of_host ? of_host : lazy_symbol(lazy::kHdf5, name));
 }
 hid_t doubles() { return built_in("H5T_NATIVE_DOUBLE_g"); }
 

@@ -10,7 +10,6 @@
 #include <string_view>
 
 #include "plugin/sources/arrays.hpp"
-#include "plugin/system/input_file.hpp"
 
 namespace airlatch {
 

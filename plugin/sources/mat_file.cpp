@@ -4,6 +4,9 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <array>
+#include <cctype>
+#include <cstring>
 
 #include "plugin/sources/arrays_apart.hpp"
 #include "plugin/system/lazy/matio.hpp"
@@ -158,9 +161,26 @@ std::unique_ptr<ArrayFile> open_here(const std::string& path) {
   return std::make_unique<MatFile>(path);
 }
 
+// Level 4 has no signature: a head of five whole numbers and a name (the type of what follows, rows,
+// columns, complex or not, the name's length with its final 0).
+bool is_level_4(std::string_view head) {
+  std::array<std::uint32_t, 5> numbers = {};
+  constexpr std::size_t kHead = sizeof numbers, kLongestName = 64;
+  if (head.size() < kHead) return false;
+  std::memcpy(numbers.data(), head.data(), kHead);
+  const auto& [type, rows, columns, is_complex, name] = numbers;
+  if (type > 50 || type % 10 != 0 || rows == 0 || columns == 0 || is_complex > 1) return false;
+  if (name < 2 || name > kLongestName || head.size() < kHead + name) return false;
+  const std::string_view text = head.substr(kHead, name - 1);
+  return head[kHead + name - 1] == '\0' && std::all_of(text.begin(), text.end(), [](char c) {
+           return std::isalnum(static_cast<unsigned char>(c)) != 0 || c == '_';
+         });
+}
+
 }  // namespace
 
 bool is_mat(std::string_view head) {
+  if (is_level_4(head)) return true;
   return head.starts_with("MATLAB 5.0 MAT-file") ||
          (head.size() >= 128 && (head.substr(124, 4) == std::string_view("\x00\x01IM", 4) ||
                                  head.substr(124, 4) == std::string_view("\x01\x00MI", 4)));

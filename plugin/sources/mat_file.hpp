@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// mat_file.hpp: arrays in MAT files of level 5 (what is saved as -v6, -v7); 7.3 is HDF5.
+// mat_file.hpp: arrays in MAT files of levels 4 and 5 (what is saved as -v4, -v6, -v7); 7.3 is HDF5.
 //
 // In    numeric arrays of one dimension or two, and structures of such.
 // Out   named arrays: a structure's fields stand in a group of its name; the longer dimension is
@@ -11,7 +11,6 @@
 #include <string_view>
 
 #include "plugin/sources/arrays.hpp"
-#include "plugin/system/input_file.hpp"
 
 namespace airlatch {
 

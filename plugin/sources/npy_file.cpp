@@ -13,7 +13,6 @@
 #include <optional>
 
 #include "plugin/sources/zip_file.hpp"
-#include "plugin/system/input_error.hpp"
 
 namespace airlatch {
 namespace {
@@ -491,20 +490,15 @@ class NpzFile final : public ArrayFile {
   std::vector<unsigned char> raw_;
 };
 
-template <typename File>
-std::unique_ptr<ArrayFile> opened(const InputFile& file) {
-  try {
-    return std::make_unique<File>(file);
-  } catch (const ArrayError& error) {
-    throw InputError(ExitStatus::kUnusableData, file.path(), "", error.what(), "save it again");
-  }
-}
-
 }  // namespace
 
 bool is_npy(std::string_view head) { return head.starts_with(kMagic); }
 
-std::unique_ptr<ArrayFile> open_npy(const InputFile& file) { return opened<NpyFile>(file); }
-std::unique_ptr<ArrayFile> open_npz(const InputFile& file) { return opened<NpzFile>(file); }
+std::unique_ptr<ArrayFile> open_npy(const InputFile& file) {
+  return std::make_unique<NpyFile>(file);
+}
+std::unique_ptr<ArrayFile> open_npz(const InputFile& file) {
+  return std::make_unique<NpzFile>(file);
+}
 
 }  // namespace airlatch

@@ -11,14 +11,13 @@
 #include <string_view>
 
 #include "plugin/sources/arrays.hpp"
-#include "plugin/system/input_file.hpp"
 
 namespace airlatch {
 
 inline constexpr std::uint64_t kMostZipped = std::uint64_t{1} << 30;
 
 bool is_npy(std::string_view head);
-// Throw InputError.
+// Throw InputError, ArrayError.
 std::unique_ptr<ArrayFile> open_npy(const InputFile& file);
 std::unique_ptr<ArrayFile> open_npz(const InputFile& file);
 

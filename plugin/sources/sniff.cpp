@@ -68,7 +68,6 @@ std::unique_ptr<Source> open_container(
 }
 
 // What opens a container of arrays that begins so; nothing: it is none.
-using OpensArrayFile = std::unique_ptr<ArrayFile> (*)(const InputFile&);
 OpensArrayFile arrays_in(std::string_view head) {
   if (is_hdf5(head)) return open_hdf5;
   if (is_mat(head)) return open_mat;
@@ -113,7 +112,7 @@ std::unique_ptr<Source> open_any(const std::string& path, const OpenOptions& opt
                      fmt::format("this is {}, which is not read", foreign->what), foreign->mend);
   if (const auto opens = arrays_in(head))
     return open_container(std::move(file), options, [&](const InputFile& input) {
-      return open_arrays(opens(input), input.path(), options);
+      return open_arrays(input, opens, options);
     });
   if (head.starts_with("PK\x03\x04") || head.starts_with("PK\x05\x06"))
     return open_container(std::move(file), options,
