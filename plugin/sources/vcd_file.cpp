@@ -19,7 +19,8 @@
 namespace airlatch {
 namespace {
 
-constexpr std::int64_t kMostSteps = std::int64_t{1} << 32;  // half a day at the least period
+constexpr double kMostValues = 1 << 27;  // of all channels: a longer dump gets a longer period
+constexpr double kLongestPeriod_s = 0.01;
 constexpr std::size_t kTurn = 1 << 14;
 constexpr float kMissing = std::numeric_limits<float>::quiet_NaN();
 
@@ -274,12 +275,18 @@ void VcdFile::look_for_times() {
 void VcdFile::set_clock(const Definitions& definitions, std::int64_t step) {
   const bool all_real = std::all_of(definitions.signals.begin(), definitions.signals.end(),
                                     [](const Signal& signal) { return signal.real; });
-  const double step_s =
-      static_cast<double>(step) * static_cast<double>(definitions.step_fs) * 1e-15;
+  const double count_s = static_cast<double>(definitions.step_fs) * 1e-15;
+  const double step_s = static_cast<double>(step) * count_s;
+  const double whole_s = static_cast<double>(last_ - first_) * count_s;
+  const double least_s =
+      std::max(kVcdLeast_s, whole_s * static_cast<double>(channels_.size()) / kMostValues);
+  if (least_s > kLongestPeriod_s)
+    refuse("", fmt::format("{:.3g} s of {} signals are too many", whole_s, channels_.size()),
+           "cut it, or keep the signals you need");
   // A period of `times` steps, or a `parts`-th of one.
   std::int64_t times = 1, parts = 1;
-  if (step_s < kVcdLeast_s)
-    times = static_cast<std::int64_t>(std::ceil(kVcdLeast_s / step_s * (1 - 1e-9)));
+  if (step_s < least_s)
+    times = static_cast<std::int64_t>(std::ceil(least_s / step_s * (1 - 1e-9)));
   else if (step_s > kVcdMost_s && !all_real)
     parts = static_cast<std::int64_t>(std::ceil(std::min(step_s / kVcdMost_s, 1e12)));
   Wide period_fs = static_cast<Wide>(step) * definitions.step_fs * times;
@@ -296,15 +303,8 @@ void VcdFile::set_clock(const Definitions& definitions, std::int64_t step) {
   per_count_num_ = parts;
   const Wide per = static_cast<Wide>(step) * times;
   per_count_den_ = per > kMost ? 0 : static_cast<std::int64_t>(per);
-  const double steps =
-      static_cast<double>(last_ - first_) * static_cast<double>(parts) / static_cast<double>(per);
-  if (!clock_.sound() || per_count_den_ <= 0 || steps > static_cast<double>(kMostSteps))
-    refuse("",
-           fmt::format("{:.3g} s in steps of {:.3g} s are too many",
-                       static_cast<double>(last_ - first_) *
-                           static_cast<double>(definitions.step_fs) * 1e-15,
-                       step_s),
-           "cut it, or record it with a coarser time scale");
+  if (!clock_.sound() || per_count_den_ <= 0)
+    refuse("", "its times cannot be counted", "record it again");
   for (SourceChannel& channel : channels_) channel.clock = clock_;
   turn_ = static_cast<std::size_t>(
       std::clamp(kLargestLead_s / clock_.period_s(), 1.0, static_cast<double>(kTurn)));
