@@ -78,6 +78,7 @@ std::string entry_text(const Rig::Channel& entry) {
                      ? text.size() - at
                      : text.find_first_not_of(" \n", at) - at,
                  " ");
+  text.pop_back();  // the last end of a line, a blank now
   return text + "\n";
 }
 
@@ -119,11 +120,12 @@ class Questions {
       Proposal& one = proposals[c];
       const bool doubt = one.entry && one.certainty == Certainty::kGuess;
       if (!doubt) continue;
-      std::vector<Role> roles = {one.entry->role};
+      std::vector<Role> roles;
+      if (!taken[static_cast<std::size_t>(one.entry->role)]) roles.push_back(one.entry->role);
       for (const Proposal::Guess& guess : one.guesses)
         if (guess.role != one.entry->role && !taken[static_cast<std::size_t>(guess.role)])
           roles.push_back(guess.role);
-      const std::optional<Role> role = answer(one, roles);
+      const std::optional<Role> role = roles.empty() ? std::nullopt : answer(one, roles);
       if (!role) {
         one.entry.reset();
         continue;

@@ -17,7 +17,9 @@ namespace {
 // Weights of what a role rests on.
 constexpr double kByDefaultName = 1, kByName = 0.9, kByDimension = 0.65, kBySignalAlone = 0.4;
 constexpr double kSure = 0.95, kLikely = 0.7, kLeast = 0.25;
-constexpr double kSmallShare = 0.08;  // of a channel's range: as good as level
+constexpr double kShortest_s = 0.5;     // no signal alone says anything in less
+constexpr double kLargestZero_a = 0.3;  // what a clamp is off by, that the decoders take away
+constexpr double kSmallShare = 0.08;    // of a channel's range: as good as level
 
 bool within(double value, double least, double most) { return value >= least && value <= most; }
 
@@ -34,7 +36,8 @@ struct Signal {
   double peak = 0;                       // what starts go up to, over what follows them
   double step = 0;                       // the greatest between neighbours, of the range
   double slowness = 0;  // share of bucket pairs that differ by less than a small share of the range
-  bool moves = false;   // more than its noise
+  bool long_enough = false;  // a run can be seen
+  bool moves = false;        // more than its noise
 };
 
 double peak_of_starts(const Outline& outline, double plateau) {
@@ -95,6 +98,7 @@ Signal signal_of(const Outline& outline) {
   out.slowness = pairs > 0 ? slow / pairs : 1;
   out.step = outline.largest_step() / range;
   out.peak = peak_of_starts(outline, std::max(std::abs(out.low), std::abs(out.high)));
+  out.long_enough = outline.end_s() >= kShortest_s;
   out.moves = span > 2 * quantile(spreads, 0.3) && span > 1e-6 * size;
   return out;
 }
@@ -111,18 +115,18 @@ double likeness(const Signal& s, Role role) {
     }
     case Role::FEED_A_VOLTAGE:
     case Role::FEED_B_VOLTAGE:
-      return within(s.high, 5, 32) && std::abs(s.low) < 0.15 * s.high && s.at_rest > 0.03 &&
-                     s.in_two > 0.8 && s.step > 0.2 && !starts_with_peak
+      return s.long_enough && within(s.high, 3, 32) && std::abs(s.low) < 0.15 * s.high &&
+                     s.at_rest > 0.03 && s.in_two > 0.8 && s.step > 0.2 && !starts_with_peak
                  ? 0.9
                  : 0;
     case Role::RETURN_VOLTAGE:
       return s.moves && high < 2 && s.at_rest > 0.1 && s.low > -0.3 ? 0.4 : 0;
     case Role::MOTOR_CURRENT:
-      if (!s.moves || high > 100 || s.at_rest < 0.05) return 0;
+      if (!s.long_enough || !s.moves || high > 100 || s.at_rest < 0.05) return 0;
       return starts_with_peak ? 0.9 : s.step > 0.2 ? 0.5 : 0.2;
     case Role::LINE_PRESSURE:
     case Role::BRANCH_PRESSURE:
-      if (!s.moves || s.step > 0.5) return 0;
+      if (!s.long_enough || !s.moves || s.step > 0.5) return 0;
       return s.slowness > 0.9 && high > 3 ? 0.7 : 0.3;
     case Role::AIR_TEMPERATURE:
       return within(s.low, -30, 60) && within(s.high, -30, 60) && s.high - s.low < 15 &&
@@ -136,6 +140,24 @@ double likeness(const Signal& s, Role role) {
   }
   return 0;
 }
+
+// How well two channels' means move together: their correlation.
+double agreement(const Outline& a, const Outline& b) {
+  double n = 0, sum_a = 0, sum_b = 0, aa = 0, bb = 0, ab = 0;
+  for (std::size_t k = 0; k < std::min(a.buckets().size(), b.buckets().size()); ++k) {
+    if (a.buckets()[k].n == 0 || b.buckets()[k].n == 0) continue;
+    const double x = a.buckets()[k].mean(), y = std::abs(b.buckets()[k].mean());
+    n += 1;
+    sum_a += x;
+    sum_b += y;
+    aa += x * x;
+    bb += y * y;
+    ab += x * y;
+  }
+  const double spread = (n * aa - sum_a * sum_a) * (n * bb - sum_b * sum_b);
+  return n > 10 && spread > 0 ? (n * ab - sum_a * sum_b) / std::sqrt(spread) : 0;
+}
+constexpr double kAgrees = 0.9;
 
 // A channel beside what is known of it.
 struct Known {
@@ -252,6 +274,17 @@ Rig::Channel entry_for(const SourceChannel& channel, const Outline& outline, Rol
   const double least = outline.least(), most = outline.most();
   const double first =
       outline.buckets().empty() || outline.buckets()[0].n == 0 ? 0 : outline.buckets()[0].mean();
+  const double smallest = quantile(outline.sorted_means(), 0.02);
+  const double greatest = std::max(std::abs(least), std::abs(most));
+  // A motor's current that begins at its lowest level, away from 0: the instrument's zero.
+  if (role == Role::MOTOR_CURRENT && std::abs(first) > kLargestZero_a &&
+      std::abs(first - smallest) < 0.02 * greatest && std::abs(first) < 0.3 * greatest) {
+    entry.auto_zero = true;
+    to_do = fmt::format(
+        "it begins at {:.3g}, taken as its zero: if the motor runs there, take "
+        "auto_zero out",
+        first);
+  }
   if (wanted == Dimension::kPressure && entry.unit.empty()) {
     const bool absolute_unit = unit && unit->absolute;
     if (!absolute_unit && within(first, 85, 108) && least > 20) {
@@ -281,6 +314,22 @@ void RigProposer::take(const SampleBlock& block) {
   if (block.values.empty() || !block.sound()) return;
   if (!t0_ns_) t0_ns_ = block.time_ns(0);
   outlines_.at(block.channel).take(block, *t0_ns_);
+}
+
+// The current's voltage over the ground path: what nothing else explains, and moves with it.
+std::optional<std::size_t> RigProposer::like_the_current(
+    const std::vector<Proposal>& proposals) const {
+  const auto current = std::find_if(proposals.begin(), proposals.end(), [](const Proposal& one) {
+    return one.entry && one.entry->role == Role::MOTOR_CURRENT;
+  });
+  if (current == proposals.end()) return std::nullopt;
+  for (std::size_t c = 0; c < proposals.size(); ++c) {
+    const NameSays name = what_name_says(channels_[c].name);
+    const bool volts = !name.dimension || *name.dimension == Dimension::kVoltage;
+    if (proposals[c].entry || name.other || !volts || outlines_[c].most() > 2) continue;
+    if (agreement(proposals[c].outline, current->outline) > kAgrees) return c;
+  }
+  return std::nullopt;
 }
 
 std::vector<Proposal> RigProposer::propose() {
@@ -323,6 +372,12 @@ std::vector<Proposal> RigProposer::propose() {
         entry_for(channels_[one.channel], outlines_[one.channel], one.role, proposal.to_do);
     proposal.certainty = certainty_of(one.score);
     proposal.because = because_words(known[one.channel], one.role);
+  }
+  if (taken[static_cast<std::size_t>(Role::RETURN_VOLTAGE)]) return out;
+  if (const auto c = like_the_current(out)) {
+    out[*c].entry = entry_for(channels_[*c], outlines_[*c], Role::RETURN_VOLTAGE, out[*c].to_do);
+    out[*c].guesses.push_back({Role::RETURN_VOLTAGE, kBySignalAlone});
+    out[*c].because = "it moves with the current";
   }
   return out;
 }

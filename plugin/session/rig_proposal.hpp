@@ -45,6 +45,8 @@ class RigProposer {
   [[nodiscard]] std::vector<Proposal> propose();
 
  private:
+  [[nodiscard]] std::optional<std::size_t> like_the_current(
+      const std::vector<Proposal>& proposals) const;
   std::vector<SourceChannel> channels_;
   std::vector<Outline> outlines_;
   std::optional<std::int64_t> t0_ns_;
