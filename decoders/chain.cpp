@@ -26,6 +26,7 @@ struct Chain::Inner {
   CaptureContext context;
   std::vector<RigScale> scales;  // one a channel
   std::vector<Role> roles;
+  std::vector<Readings> readings;
   std::vector<std::unique_ptr<Decoder>> decoders;
   std::vector<BlockDecoder*> block_decoders;  // those of them
   std::unique_ptr<Slicer> slicer;
@@ -75,6 +76,7 @@ Chain::Chain(const std::vector<ChainChannel>& channels, const ChainSettings& set
     if (channel.rig.role == Role::COMMAND_LEVEL) in.context.command_is_logic = channel.logic;
     in.scales.emplace_back(channel.rig);
     in.roles.push_back(channel.rig.role);
+    in.readings.emplace_back(channel.rig.role);
   }
   if (settings.look_at_every_sample)
     for (Track& track : in.context.tracks) track.rule_nothing_out();
@@ -101,8 +103,13 @@ void Chain::Inner::on_slice(const std::vector<SampleBlock>& blocks, std::int64_t
                             std::int64_t end_ns) {
   context.t0_ns = start_ns;
   for (const SampleBlock& raw : blocks) {
-    const SampleBlock block = scales[raw.channel].apply(raw, start_ns);
-    context.tracks[static_cast<std::size_t>(block.role)].append(block, start_ns);
+    RigScale& scale = scales[raw.channel];
+    const SampleBlock block = scale.apply(raw, start_ns);
+    const auto role = static_cast<std::size_t>(block.role);
+    context.zero_readings[role] = scale.zero_readings();
+    context.tracks[role].append(block, start_ns);
+    readings[raw.channel].take(block, context.tracks[role].latest().extremes, scale.zero(),
+                               start_ns);
     const double newest_s = context.seconds(block.time_ns(block.values.size() - 1));
     last_s = std::max(last_s, newest_s);
     for (BlockDecoder* decoder : block_decoders) decoder->on_block(block);
@@ -129,5 +136,7 @@ void Chain::finish() {
 }
 
 std::int64_t Chain::dropped() const { return inner_->slicer->dropped(); }
+
+const Readings& Chain::readings(std::size_t channel) const { return inner_->readings.at(channel); }
 
 }  // namespace airlatch

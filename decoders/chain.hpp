@@ -18,6 +18,7 @@
 
 #include "decoders/event.hpp"
 #include "decoders/setup.hpp"
+#include "decoders/stream/readings.hpp"
 #include "decoders/stream/sample_block.hpp"
 
 namespace airlatch {
@@ -63,6 +64,8 @@ class Chain {
   void finish();
 
   [[nodiscard]] std::int64_t dropped() const;
+  // What a channel has read so far, in its role's unit.
+  [[nodiscard]] const Readings& readings(std::size_t channel) const;
   boost::signals2::signal<void(const Event&)> on_event;
 
  private:

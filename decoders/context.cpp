@@ -23,8 +23,12 @@ void DirectionBook::learn(Contact contact, double current_sign, Direction direct
 }
 
 double CaptureContext::u_instrument(Role role, double value) const {
-  const Rig::Channel& entry = channel[static_cast<std::size_t>(role)];
-  return combine(role == Role::MOTOR_CURRENT ? 0 : entry.u_abs, entry.u_rel * value);
+  const auto r = static_cast<std::size_t>(role);
+  const Rig::Channel& entry = channel[r];
+  if (role == Role::MOTOR_CURRENT) return combine(0, entry.u_rel * value);
+  if (zero_readings[r] == 0) return combine(entry.u_abs, entry.u_rel * value);
+  const double u_zero = tracks[r].noise() / std::sqrt(static_cast<double>(zero_readings[r]));
+  return combine(entry.u_abs, entry.u_rel * value, u_zero, tracks[r].quantisation_error());
 }
 
 bool CaptureContext::at_limit(Role role, double value) const {

@@ -30,6 +30,8 @@ struct CaptureContext {
   std::array<Track, kRoles> tracks;
   std::array<bool, kRoles> present = {};
   std::array<Rig::Channel, kRoles> channel = {};  // rig entry of each present role
+  // Of how many readings a learnt zero is the mean (RigScale); 0: it was not learnt.
+  std::array<std::int64_t, kRoles> zero_readings = {};
   Rig rig;
   double response_limit_s = 0.3, run_limit_s = 15, nominal_v = 12;
   bool command_is_logic = false;  // COMMAND_LEVEL is 0 or 1, not volts
@@ -47,8 +49,8 @@ struct CaptureContext {
   [[nodiscard]] const Track& track(Role role) const {
     return tracks[static_cast<std::size_t>(role)];
   }
-  // Instrument uncertainty of one reading (rig u_abs, u_rel), to be combined with type A. For the
-  // motor current only u_rel remains: its zero is learnt at rest, which removes u_abs.
+  // Instrument uncertainty of one reading (rig u_abs, u_rel, a learnt zero's own), to be combined
+  // with type A. For the motor current only u_rel remains: its zero is learnt at rest, which removes u_abs.
   [[nodiscard]] double u_instrument(Role role, double value) const;
   // Whether a reading stands at its sensor's range limit, so that the quantity may lie beyond it.
   [[nodiscard]] bool at_limit(Role role, double value) const;

@@ -92,7 +92,7 @@ struct Rig {
   // Ambient pressure for absolute sensors; 0: learnt from the rest before the first run.
   double ambient_kpa = 0;
   double ambient_u_kpa = 0;  // standard uncertainty
-  TextLayout text = {};
+  std::optional<TextLayout> text = {};  // nothing: told from the file
   friend bool operator==(const Rig&, const Rig&) = default;
 };
 

@@ -7,8 +7,8 @@
 #include "plugin/message/event_json.hpp"
 #include "plugin/message/plans.hpp"
 #include "plugin/message/setup_file.hpp"
-#include "plugin/system/utf8.hpp"
 #include "plugin/message/wire.hpp"
+#include "plugin/system/utf8.hpp"
 
 namespace airlatch {
 namespace {
@@ -171,7 +171,13 @@ const std::string& HostSession::report() {
   if (too_many_)
     capture.remarks.emplace_back("more events than a report holds: it has the first 100000");
   out.captures.push_back(std::move(capture));
-  judge_events(out, events_, settings_.plan);
+  Plausibility plausibility;
+  events_.for_each([&](const Event& event) { plausibility.take(event); });
+  plausibility.finish(match_, *driver_);
+  auto& remarks = out.captures[0].remarks;
+  remarks.insert(remarks.begin(), plausibility.doubts().begin(), plausibility.doubts().end());
+  remarks.insert(remarks.end(), plausibility.remarks().begin(), plausibility.remarks().end());
+  judge_events(out, events_, settings_.plan, plausibility.distrusted());
   report_ = to_wire(out);
   return report_;
 }

@@ -11,15 +11,19 @@ RigScale::RigScale(const Rig::Channel& entry)
       offset_((entry.invert ? -1 : 1) * entry.offset),
       auto_zero_(entry.auto_zero && entry.role != Role::MOTOR_CURRENT) {}
 
-SampleBlock RigScale::apply(const SampleBlock& raw, std::int64_t t0_ns) {
-  if (auto_zero_ && static_cast<double>(raw.time_ns(0) - t0_ns) * 1e-9 < kZero_s) {
-    for (const float v : raw.values) {
-      const double scaled = scale_ * static_cast<double>(v) + offset_;
-      if (!std::isfinite(scaled)) continue;
-      zero_n_ += 1;
-      zero_ += (scaled - zero_) / zero_n_;
-    }
+// A block may begin within the first kZero_s and go on beyond.
+void RigScale::learn_zero(const SampleBlock& raw, std::int64_t t0_ns) {
+  for (std::size_t i = 0; i < raw.values.size(); ++i) {
+    if (static_cast<double>(raw.time_ns(i) - t0_ns) * 1e-9 >= kZero_s) return;
+    const double scaled = scale_ * static_cast<double>(raw.values[i]) + offset_;
+    if (!std::isfinite(scaled)) continue;
+    ++zero_n_;
+    zero_ += (scaled - zero_) / static_cast<double>(zero_n_);
   }
+}
+
+SampleBlock RigScale::apply(const SampleBlock& raw, std::int64_t t0_ns) {
+  if (auto_zero_) learn_zero(raw, t0_ns);
   SampleBlock block = raw;
   block.role = role_;
   if (scale_ != 1 || offset_ != 0 || zero_ != 0) {

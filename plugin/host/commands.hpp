@@ -22,6 +22,7 @@ Run add_capture(Arguments app);
 Run add_instruments(Arguments app);
 Run add_export(Arguments app);
 Run add_pipe(Arguments app);
+Run add_rig(Arguments app);
 Run add_ledger(Arguments app);
 
 }  // namespace airlatch

@@ -6,7 +6,7 @@
 #include <optional>
 #include <vector>
 
-#include "plugin/host/nearest_word.hpp"
+#include "plugin/system/nearest_word.hpp"
 #include "plugin/host/output.hpp"
 
 namespace airlatch {

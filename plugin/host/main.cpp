@@ -89,6 +89,7 @@ int carry_out(int argc, char** argv) {
   add("capture", "record live, decode while recording, lead through a plan", airlatch::add_capture);
   add("report", "judge a whole job and write the test report", airlatch::add_report);
   add("compare", "two captures or two reports: what really changed", airlatch::add_compare);
+  add("rig", "look at a capture and propose a rig for it", airlatch::add_rig);
   add("instruments", "list what libsigrok finds connected", airlatch::add_instruments);
   add("pipe", "samples on stdin, events on stdout, for logging pipelines", airlatch::add_pipe);
   add("export", "a recording as a session file or as text", airlatch::add_export);

@@ -8,23 +8,37 @@
 
 #include "plugin/session/chain_driver.hpp"
 #include "plugin/sources/read_ahead.hpp"
+#include "plugin/system/input_error.hpp"
 
 namespace airlatch {
+namespace {
+
+void refuse_impossible(const RigMatch& match, const ChainDriver& driver, const std::string& file,
+                       bool ended) {
+  if (const auto found = impossible(match, driver, ended))
+    throw InputError(ExitStatus::kUnusableData, file, fmt::format("channel '{}'", found->channel),
+                     found->what, found->mend);
+}
+
+}  // namespace
 
 CaptureFacts decode_capture(const std::string& file, const OpenOptions& options, const Rig& rig,
                             const Plan& plan, const std::function<void(const Event&)>& on_event,
                             const std::function<void(double)>& on_progress,
-                            const CaptureListener& listener) {
+                            const CaptureListener& listener, RigUse use) {
   auto source = open_source(file, options);
-  const RigMatch match = match_rig(source->channels(), rig, file);
-  CaptureFacts facts{.file = file,
-                     .channels = {},
-                     .duration_s = 0,
-                     .remarks = match.remarks,
-                     .sha256 = {},
-                     .damage = {}};
+  const RigMatch match = match_rig(source->channels(), rig, file, use);
+  CaptureFacts facts;
+  facts.file = file;
+  facts.remarks = match.remarks;
+  facts.understood = match.understood;
   if (listener.matched) listener.matched(match);
-  ChainDriver driver(match, source->channels().size(), {.rig = rig, .plan = plan}, on_event);
+  Plausibility plausibility;
+  ChainDriver driver(match, source->channels().size(), {.rig = rig, .plan = plan},
+                     [&](const Event& event) {
+                       plausibility.take(event);
+                       on_event(event);
+                     });
   const std::vector<SourceChannel> channels = source->channels();
   // A pipe may keep its reader waiting for ever; a file does not.
   std::error_code no_matter;
@@ -43,9 +57,16 @@ CaptureFacts decode_capture(const std::string& file, const OpenOptions& options,
       listener.block(placed);
     }
     driver.push(block);
+    refuse_impossible(match, driver, file, false);
     if (on_progress && ++blocks % 256 == 0) on_progress(source->progress());
   }
   driver.finish();
+  refuse_impossible(match, driver, file, true);
+  plausibility.finish(match, driver);
+  facts.doubts = plausibility.doubts();
+  facts.distrusted = plausibility.distrusted();
+  facts.remarks.insert(facts.remarks.end(), plausibility.remarks().begin(),
+                       plausibility.remarks().end());
   for (std::size_t c = 0; c < match.channels.size(); ++c) {
     const std::size_t at = match.source_channel[c];
     const double period_s = channels[at].clock.period_s();

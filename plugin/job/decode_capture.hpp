@@ -26,6 +26,7 @@ struct CaptureListener {
 CaptureFacts decode_capture(const std::string& file, const OpenOptions& options, const Rig& rig,
                             const Plan& plan, const std::function<void(const Event&)>& on_event,
                             const std::function<void(double)>& on_progress = {},
-                            const CaptureListener& listener = {});
+                            const CaptureListener& listener = {},
+                            RigUse use = RigUse::kThisCapture);
 
 }  // namespace airlatch

@@ -15,6 +15,7 @@
 #include "plugin/verdict/compare.hpp"
 #include "plugin/verdict/contacts.hpp"
 #include "plugin/verdict/rules.hpp"
+#include "plugin/verdict/trust.hpp"
 
 namespace airlatch {
 namespace {
@@ -68,10 +69,12 @@ Decoded decode(const Setting& setting, std::size_t k) {
     if (listener.on_event) listener.on_event(event);
     out.events.add(event);
   };
+  const bool shared = entry.rig.empty() && setting.job.capture.size() > 1;
+  const RigUse use = shared ? RigUse::kMany : RigUse::kThisCapture;
   OpenOptions options = setting.options;
   options.hashed = listener.to_be_written;
   out.facts =
-      decode_capture(file, options, own, setting.plan, on_event, listener.on_progress, looks);
+      decode_capture(file, options, own, setting.plan, on_event, listener.on_progress, looks, use);
   return out;
 }
 
@@ -101,7 +104,9 @@ Report::Capture described(const Job::Capture& entry, const Decoded& decoded) {
   capture.closed_branch = entry.closed_branch;
   for (const auto& channel : decoded.facts.channels)
     capture.channels.push_back({channel.name, channel.role, channel.rate_hz, channel.samples});
-  capture.remarks = decoded.facts.remarks;
+  capture.remarks = decoded.facts.doubts;
+  capture.remarks.insert(capture.remarks.end(), decoded.facts.remarks.begin(),
+                         decoded.facts.remarks.end());
   if (!decoded.facts.damage.empty()) capture.remarks.push_back(decoded.facts.damage);
   return capture;
 }
@@ -197,6 +202,8 @@ JudgedJob judge_job(const Job& job, const std::string& folder, const Rig& rig, c
     if (listener.to_be_written) add_events(report, decoded.events);
     if (finds_contacts(job.capture[k], plan))
       judge_contacts(report, decoded.contacts);
+    else if (any(decoded.facts.distrusted))
+      states.take(job.capture[k], trusted(decoded.events, decoded.facts.distrusted));
     else
       states.take(job.capture[k], decoded.events);
     out.facts.push_back(std::move(decoded.facts));

@@ -3,10 +3,12 @@
 #pragma once
 #include "plugin/message/report.hpp"
 #include "plugin/session/event_store.hpp"
+#include "plugin/session/plausibility.hpp"
 
 namespace airlatch {
 
 // Adds all of them to a report. Limits are limits_of(plan).
-void judge_events(Report& report, const EventStore& events, const Plan& plan);
+void judge_events(Report& report, const EventStore& events, const Plan& plan,
+                  const Distrusted& distrusted);
 
 }  // namespace airlatch

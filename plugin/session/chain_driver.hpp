@@ -40,6 +40,8 @@ class ChainDriver {
   // The chain's channel for one of the source's; nothing where it has no role.
   [[nodiscard]] std::optional<std::size_t> place(std::size_t channel) const;
   [[nodiscard]] const Channel& channel(std::size_t channel) const { return lanes_[channel].about; }
+  // Of the chain's channel, in its role's unit.
+  [[nodiscard]] const Readings& readings(std::size_t place) const { return chain_.readings(place); }
   // Samples whose time was not after the one before, or cannot be counted.
   [[nodiscard]] std::int64_t dropped() const { return chain_.dropped() + uncountable_; }
   // Of the earliest and latest sample with a role; nothing before there is one.

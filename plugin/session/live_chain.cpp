@@ -51,13 +51,18 @@ void LiveChain::start() {
     channel.name = name;
     channels.push_back(channel);
   }
-  const RigMatch match = match_rig(channels, rig_, "samples");
+  match_ = match_rig(channels, rig_, "samples");
   received_s_.assign(names_.size(), waiting_.empty() ? 0 : waiting_.back().now_s);
-  for (const std::string& remark : match.remarks) on_remark_(remark);
+  for (const std::string& remark : match_.remarks) on_remark_(remark);
   constexpr std::int64_t kRounding_ns = 1;  // of a host's stamps
   driver_ = std::make_unique<ChainDriver>(
-      match, names_.size(), ChainSettings{.rig = rig_, .plan = plan_}, on_event_, kRounding_ns);
-  used_ = match.source_channel;
+      match_, names_.size(), ChainSettings{.rig = rig_, .plan = plan_},
+      [this](const Event& event) {
+        plausibility_.take(event);
+        on_event_(event);
+      },
+      kRounding_ns);
+  used_ = match_.source_channel;
   const std::vector<Kept> kept = std::move(waiting_);
   waiting_.clear();
   for (const Kept& k : kept) hand_on(k);
@@ -77,6 +82,16 @@ void LiveChain::push(std::size_t channel, SampleBlock block, double now_s) {
   block.channel = channel;
   received_s_[channel] = now_s;
   driver_->push(block);
+  tell_impossible();
+}
+
+void LiveChain::tell_impossible() {
+  if (told_impossible_) return;
+  const auto found = impossible(match_, *driver_, false);
+  if (!found) return;
+  told_impossible_ = true;
+  on_remark_(fmt::format("DOUBTFUL: channel '{}': {}; {}", shown_name(found->channel), found->what,
+                         found->mend));
 }
 
 void LiveChain::pass_over_the_silent(double now_s) {
@@ -150,7 +165,11 @@ void LiveChain::idle(double now_s) {
 
 void LiveChain::finish() {
   if (!driver_ && any_) start();
-  if (driver_) driver_->finish();
+  if (!driver_) return;
+  driver_->finish();
+  plausibility_.finish(match_, *driver_);
+  for (const std::string& doubt : plausibility_.doubts()) on_remark_("DOUBTFUL: " + doubt);
+  for (const std::string& remark : plausibility_.remarks()) on_remark_(remark);
 }
 
 }  // namespace airlatch

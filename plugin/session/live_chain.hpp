@@ -5,7 +5,8 @@
 // Out   events, through `on_event`.
 // How   the first kSettle_s of samples are kept; the channels seen in them are matched with the rig
 //       and decoding begins. Named beforehand, the channels need no waiting. A channel that has
-//       sent nothing for `patience_s` by the host's clock no longer delays the others.
+//       sent nothing for `patience_s` by the host's clock no longer delays the others. Readings that
+//       cannot be believed are told as soon as they are seen, the rest of them at the end.
 // Cost  of a stretch: one look-up, however many channels there are.
 #pragma once
 #include <functional>
@@ -15,6 +16,7 @@
 #include <vector>
 
 #include "plugin/session/chain_driver.hpp"
+#include "plugin/session/plausibility.hpp"
 #include "plugin/sources/source.hpp"
 
 namespace airlatch {
@@ -61,6 +63,7 @@ class LiveChain {
   void hand_on(const Kept& kept);
   void push(std::size_t channel, SampleBlock block, double now_s);
   void pass_over_the_silent(double now_s);
+  void tell_impossible();
 
   Rig rig_;
   Plan plan_;
@@ -73,6 +76,9 @@ class LiveChain {
   std::vector<double> received_s_;  // of each channel, by the host's clock; 0: not yet
   std::vector<Kept> waiting_;
   std::unique_ptr<ChainDriver> driver_;
+  RigMatch match_ = {};
+  Plausibility plausibility_;
+  bool told_impossible_ = false;
   std::size_t kept_values_ = 0;
   std::int64_t uncountable_ = 0;  // samples beyond what can be counted
   double first_wait_s_ = 0;

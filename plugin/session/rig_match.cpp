@@ -3,13 +3,17 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
+#include <filesystem>
 #include <map>
 #include <optional>
 #include <utility>
 
+#include "plugin/session/rig_unit.hpp"
 #include "plugin/sources/units.hpp"
 #include "plugin/system/input_error.hpp"
+#include "plugin/system/nearest_word.hpp"
 
 namespace airlatch {
 namespace {
@@ -27,6 +31,45 @@ bool same_name(const std::string& a, const std::string& b) {
   return lower_case(a) == lower_case(b);
 }
 
+// At most twenty of them.
+std::string listed(const std::vector<std::string>& names) {
+  constexpr std::size_t kMost = 20;
+  std::string out;
+  for (std::size_t k = 0; k < names.size() && k < kMost; ++k)
+    out += fmt::format("{}{}", k ? ", " : "", names[k]);
+  return names.size() > kMost ? out + ", ..." : out;
+}
+
+// Upper and lower case, blanks, underscores and hyphens are no difference. Of a short name one
+// letter is the name: CH1 is not CH2.
+std::string nearest_name(const std::string& source, const std::vector<std::string>& names) {
+  const auto plain = [](const std::string& name) {
+    std::string out;
+    for (const char c : lower_case(name))
+      if (c != ' ' && c != '_' && c != '-' && c != '.') out += c;
+    return out;
+  };
+  std::vector<std::string> plain_names;
+  for (const std::string& name : names) {
+    if (plain(name) == plain(source)) return name;
+    plain_names.push_back(plain(name));
+  }
+  const std::string near = nearest_word(plain(source), plain_names);
+  constexpr std::size_t kShort = 5;
+  if (near.empty() || near.size() < kShort) return "";
+  return names[static_cast<std::size_t>(std::find(plain_names.begin(), plain_names.end(), near) -
+                                        plain_names.begin())];
+}
+
+std::string range_words(const Rig::Channel& entry) {
+  if (!entry.range_min && !entry.range_max) return "";
+  const auto side = [](const std::optional<double>& limit, const char* none) {
+    return limit ? fmt::format("{:.6g}", *limit) : std::string(none);
+  };
+  return fmt::format("; range {} to {} {}", side(entry.range_min, "any"),
+                     side(entry.range_max, "any"), unit_of(entry.role));
+}
+
 // The role that a channel's name alone gives it.
 std::optional<Role> default_role(const std::string& name) {
   for (int r = 1; r < static_cast<int>(kRoles); ++r) {
@@ -36,13 +79,17 @@ std::optional<Role> default_role(const std::string& name) {
   return std::nullopt;
 }
 
+enum class By { kRig, kDefaultName };
+
 // One capture's channels and the roles they get, step by step.
 class Matching {
  public:
-  Matching(const std::vector<SourceChannel>& channels, const std::string& file)
-      : channels_(channels), file_(file) {}
-  void by_rig(const Rig& rig);
+  Matching(const std::vector<SourceChannel>& channels, const Rig& rig, const std::string& file,
+           RigUse use)
+      : channels_(channels), rig_(rig), file_(file), use_(use) {}
+  void by_rig();
   void by_default_names();  // what the rig leaves free
+  void check_absent();      // sources of the rig that the capture does not have
   RigMatch finished();
 
  private:
@@ -52,24 +99,48 @@ class Matching {
   }
   [[nodiscard]] std::optional<std::size_t> named(const std::string& source) const;
   void remark_taken(std::size_t channel, Role role, std::size_t by);
-  void check_unit(const SourceChannel& channel, const Rig::Channel& entry) const;
+  void settle(std::size_t channel, const Rig::Channel& entry);
   [[noreturn]] void refuse_roleless() const;
   const std::vector<SourceChannel>& channels_;
+  const Rig& rig_;
   const std::string& file_;
+  RigUse use_;
   std::map<Role, std::size_t> taken_;  // role -> channel
   std::map<std::size_t, Rig::Channel> entries_;
+  std::map<std::size_t, By> by_;
+  std::vector<const Rig::Channel*> absent_;
   RigMatch match_;
 };
 
-void Matching::by_rig(const Rig& rig) {
-  for (const Rig::Channel& entry : rig.channel) {
+void Matching::by_rig() {
+  for (const Rig::Channel& entry : rig_.channel) {
     if (const auto found = named(entry.source)) {
       taken_.emplace(entry.role, *found);
       entries_.emplace(*found, entry);
+      by_.emplace(*found, By::kRig);
     } else {
-      match_.remarks.push_back(fmt::format("the rig's channel '{}' ({}) is not in the capture",
-                                           entry.source, name_of(entry.role)));
+      absent_.push_back(&entry);
     }
+  }
+}
+
+void Matching::check_absent() {
+  std::vector<std::string> unnamed, free;  // not in the rig; without any role
+  for (std::size_t c = 0; c < channels_.size(); ++c) {
+    if (!entries_.contains(c)) free.push_back(channels_[c].name);
+    if (!entries_.contains(c) || by_.at(c) != By::kRig) unnamed.push_back(channels_[c].name);
+  }
+  for (const Rig::Channel* entry : absent_) {
+    const std::string what = fmt::format("the rig's channel '{}' ({}) is not in the capture",
+                                         entry->source, name_of(entry->role));
+    const std::string near = nearest_name(entry->source, unnamed);
+    if (!near.empty())
+      refuse("", what, fmt::format("did you mean '{}'? correct the rig's source", near));
+    if (use_ == RigUse::kThisCapture && !free.empty() && !entries_.empty())
+      refuse(
+          "", what,
+          fmt::format("the rig leaves {}: name one of them, or take the entry out", listed(free)));
+    match_.remarks.push_back(what);
   }
 }
 
@@ -100,6 +171,7 @@ void Matching::by_default_names() {
     entry.role = *role;
     taken_.emplace(*role, c);
     entries_.emplace(c, entry);
+    by_.emplace(c, By::kDefaultName);
   }
 }
 
@@ -114,40 +186,45 @@ void Matching::remark_taken(std::size_t channel, Role role, std::size_t by) {
                                        name_of(role), other));
 }
 
-void Matching::check_unit(const SourceChannel& channel, const Rig::Channel& entry) const {
-  if (channel.unit.empty()) return;
-  const auto unit = parse_unit(channel.unit);
-  if (unit && !fits(unit->dimension, entry))
-    refuse(fmt::format("channel '{}'", channel.name),
-           fmt::format("its unit {} does not fit the role {}", channel.unit, name_of(entry.role)),
-           "correct the unit, or give a scale in the rig");
+// The entry as samples are scaled by it, and what is to be said of it.
+void Matching::settle(std::size_t c, const Rig::Channel& entry) {
+  const SourceChannel& channel = channels_[c];
+  const RigUnit unit = settle_unit(channel, entry, rig_, file_);
+  match_.channels.push_back({.rig = unit.entry, .clock = channel.clock, .logic = channel.logic});
+  match_.source_channel.push_back(c);
+  match_.as_written.push_back(channel.unit_scale == 1 && channel.unit_offset == 0 &&
+                              unit.entry.scale.value_or(1) == 1 && unit.entry.offset == 0);
+  const char* by = by_.at(c) == By::kRig ? "by the rig" : "by its name";
+  match_.understood.push_back(
+      fmt::format("'{}' is {} {}; {}{}{}", channel.name, name_of(entry.role), by, unit.words,
+                  channel.clock.num_ns > 0
+                      ? fmt::format("; {:.6g} samples a second", 1 / channel.clock.period_s())
+                      : "; its own times",
+                  range_words(entry)));
+  if (!unit.remark.empty()) match_.remarks.push_back(unit.remark);
 }
 
 RigMatch Matching::finished() {
   for (std::size_t c = 0; c < channels_.size(); ++c) {
-    const SourceChannel& channel = channels_[c];
-    const auto entry = entries_.find(c);
-    if (entry == entries_.end()) {
+    if (const auto entry = entries_.find(c); entry != entries_.end())
+      settle(c, entry->second);
+    else
       match_.remarks.push_back(
-          fmt::format("channel '{}' has no role and is not used", channel.name));
-      continue;
-    }
-    check_unit(channel, entry->second);
-    match_.channels.push_back(
-        {.rig = entry->second, .clock = channel.clock, .logic = channel.logic});
-    match_.source_channel.push_back(c);
+          fmt::format("channel '{}' has no role and is not used", channels_[c].name));
   }
   if (match_.channels.empty()) refuse_roleless();
   return std::move(match_);
 }
 
 void Matching::refuse_roleless() const {
-  std::string names;
-  for (std::size_t c = 0; c < channels_.size() && c < 20; ++c)
-    names += (c ? ", " : "") + channels_[c].name;
-  refuse("", fmt::format("none of its channels has a role (it has: {})", names),
-         fmt::format("write a rig file and give it with --rig, for example: channel {{ source: "
-                     "\"{}\" role: LINE_PRESSURE scale: 1 }}",
+  std::vector<std::string> names;
+  for (const SourceChannel& channel : channels_) names.push_back(channel.name);
+  std::error_code no_matter;
+  const bool a_file = std::filesystem::is_regular_file(file_, no_matter);
+  refuse("", fmt::format("none of its channels has a role (it has: {})", listed(names)),
+         fmt::format("{}write a rig and give it with --rig, for example: channel {{ source: "
+                     "\"{}\" role: LINE_PRESSURE }}",
+                     a_file ? "have one proposed by `airlatch rig FILE`, or " : "",
                      channels_.empty() ? "CH1" : channels_[0].name));
 }
 
@@ -166,16 +243,12 @@ std::optional<Rig::Channel> entry_of(const std::string& name, const Rig& rig) {
   return entry;
 }
 
-bool fits(Dimension dimension, const Rig::Channel& entry) {
-  return dimension == dimension_of(entry.role) || entry.role == Role::COMMAND_LEVEL ||
-         entry.scale.has_value();
-}
-
 RigMatch match_rig(const std::vector<SourceChannel>& channels, const Rig& rig,
-                   const std::string& file) {
-  Matching matching(channels, file);
-  matching.by_rig(rig);
+                   const std::string& file, RigUse use) {
+  Matching matching(channels, rig, file, use);
+  matching.by_rig();
   matching.by_default_names();
+  matching.check_absent();
   return matching.finished();
 }
 

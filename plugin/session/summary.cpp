@@ -78,6 +78,8 @@ void write_table(const std::string& title, const Cells& head, const EventStore& 
 void write_summary(const CaptureFacts& facts, const EventStore& events,
                    const std::function<void(const std::string&)>& write) {
   std::string out = fmt::format("{}: {:.4g} s\n", shown_name(facts.file), facts.duration_s);
+  for (const std::string& doubt : facts.doubts)
+    out += fmt::format("DOUBTFUL: {}\n", shown_text(doubt));
   std::string line;
   for (const auto& channel : facts.channels) {
     const std::string one =

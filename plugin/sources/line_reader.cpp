@@ -1,10 +1,7 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "plugin/sources/line_reader.hpp"
 
-#include <fcntl.h>
 #include <fmt/format.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 #include <algorithm>
 #include <cerrno>
@@ -20,50 +17,31 @@ constexpr std::size_t kHead = 1U << 12;  // for the row that a reading cuts
 }  // namespace
 
 LineReader::LineReader(const std::string& path, bool hashed)
-    : path_(path),
-      name_(path == "-" ? "standard input" : path),
+    : name_(path == "-" ? "standard input" : path),
+      input_(path, name_, hashed),
       from_(kTextSlack),
       to_(kTextSlack) {
-  file_ = path == "-" ? STDIN_FILENO : ::open(path.c_str(), O_RDONLY | O_CLOEXEC);
-  if (hashed) digest_.emplace();
-  if (file_ < 0)
-    throw InputError(errno == ENOENT ? ExitStatus::kNotFound : ExitStatus::kReadWriteFailed, name_,
-                     "", std::strerror(errno), "check the name and that you may read it");
-  struct stat about {};
-  if (::fstat(file_, &about) == 0 && S_ISREG(about.st_mode))
-    size_ = static_cast<std::uint64_t>(about.st_size);
   // A small file is here at one reading, and its end is seen at the next.
-  const std::uint64_t room = size_ > 0 ? std::min<std::uint64_t>(size_ + 1, kRead) : kRead / 16;
+  const std::uint64_t size = input_.size();
+  const std::uint64_t room = size > 0 ? std::min<std::uint64_t>(size + 1, kRead) : kRead / 16;
   buffer_.resize(static_cast<std::size_t>(room) + 2 * kTextSlack);
 }
 
-LineReader::~LineReader() {
-  if (file_ > STDIN_FILENO) ::close(file_);
-}
-
 double LineReader::progress() const {
-  return size_ > 0 ? static_cast<double>(read_ - (to_ - from_)) / static_cast<double>(size_) : -1;
+  if (!regular()) return -1;
+  // Of packed text, what is here and not handed out yet is as nothing.
+  const std::uint64_t done = input_.packed() ? input_.taken() : read_ - (to_ - from_);
+  return std::min(1.0, static_cast<double>(done) / static_cast<double>(input_.size()));
 }
 
 bool LineReader::buffered() const {
   return std::memchr(buffer_.data() + from_, '\n', to_ - from_) != nullptr;
 }
 
-LineReader::Reading LineReader::read_into(char* to, std::size_t room) {
-  Reading reading;
-  if (regular()) room = static_cast<std::size_t>(std::min<std::uint64_t>(room, size_ - taken_));
-  do {
-    reading.got = ::read(file_, to, room);
-    reading.error = errno;
-  } while (reading.got < 0 && reading.error == EINTR);
-  taken_ += static_cast<std::uint64_t>(std::max<ssize_t>(reading.got, 0));
-  return reading;
-}
-
 void LineReader::read_on() {
   if (read_on_ || at_end_ || !regular()) return;
   next_.resize(kHead + kRead + kTextSlack);
-  read_on_ = read_into(next_.data() + kHead, kRead);
+  read_on_ = input_.read(next_.data() + kHead, kRead);
 }
 
 // What is left of the buffer goes before what was read on, and that is the buffer from now on.
@@ -93,7 +71,7 @@ LineReader::Reading LineReader::read_here() {
                        "the line is longer than 1 MiB", "this is not a table of samples");
     buffer_.resize(buffer_.size() * 2);
   }
-  const Reading reading = read_into(buffer_.data() + to_, room_ends() - to_);
+  const Reading reading = input_.read(buffer_.data() + to_, room_ends() - to_);
   to_ += static_cast<std::size_t>(std::max<ssize_t>(reading.got, 0));
   return reading;
 }
@@ -101,24 +79,26 @@ LineReader::Reading LineReader::read_here() {
 bool LineReader::fill() {
   if (at_end_) return false;
   const Reading reading = read_on_ ? take_read_on() : read_here();
-  if (reading.got < 0)
-    throw InputError(
-        reading.error == EISDIR ? ExitStatus::kUnusableData : ExitStatus::kReadWriteFailed, name_,
-        fmt::format("line {}", number_ + 1), std::strerror(reading.error),
-        reading.error == EISDIR ? "name a file" : "check the disk or the pipe");
+  if (reading.got < 0) fail(reading.error);
   if (reading.got == 0) at_end_ = true;
-  if (digest_)
-    digest_->add({buffer_.data() + to_ - reading.got, static_cast<std::size_t>(reading.got)});
   read_ += static_cast<std::uint64_t>(reading.got);
   return reading.got > 0;
 }
 
-std::string LineReader::sha256() {
-  if (!digest_) return {};
-  if (regular())
-    while (fill()) from_ = to_;
-  return at_end_ ? digest_->hex() : std::string();
+void LineReader::fail(int error) const {
+  const auto refusal = [&](ExitStatus status, const char* what, const char* mend) {
+    return InputError(status, name_, fmt::format("line {}", number_ + 1), what, mend);
+  };
+  constexpr auto kData = ExitStatus::kUnusableData;
+  if (error == TextInput::kCut)
+    throw refusal(kData, "what gzip packed is cut short here", "copy the file again");
+  if (error == TextInput::kDamaged)
+    throw refusal(kData, "what gzip packed is damaged here", "copy the file again");
+  if (error == EISDIR) throw refusal(kData, std::strerror(error), "name a file");
+  throw refusal(ExitStatus::kReadWriteFailed, std::strerror(error), "check the disk or the pipe");
 }
+
+std::string_view LineReader::here() const { return {buffer_.data() + from_, to_ - from_}; }
 
 std::size_t LineReader::room_ends() const { return buffer_.size() - kTextSlack; }
 
@@ -158,7 +138,6 @@ bool LineReader::next(std::string_view& line) {
     break;
   }
   if (!line.empty() && line.back() == '\r') line.remove_suffix(1);
-  if (number_ == 0 && line.starts_with("\xef\xbb\xbf")) line.remove_prefix(3);  // byte order mark
   ++number_;
   return true;
 }

@@ -1,16 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// line_reader.hpp: a text file or pipe line by line, in constant memory. A file is read to where it
-// ended when it was opened: one that grows meanwhile has an end.
+// line_reader.hpp: a text file or pipe line by line, in constant memory.
 #pragma once
-#include <sys/types.h>
-
 #include <cstdint>
 #include <optional>
 #include <string>
 #include <string_view>
 #include <vector>
 
-#include "plugin/system/sha256.hpp"
+#include "plugin/sources/text_input.hpp"
 
 namespace airlatch {
 
@@ -19,7 +16,6 @@ class LineReader {
   static constexpr std::size_t kLongest = 1U << 20;  // bytes of a line
   // "-" is stdin. Throws InputError.
   explicit LineReader(const std::string& path, bool hashed = false);
-  ~LineReader();
   LineReader(const LineReader&) = delete;
   LineReader& operator=(const LineReader&) = delete;
 
@@ -36,33 +32,30 @@ class LineReader {
   [[nodiscard]] std::uint64_t number() const { return number_; }  // of the last line, from 1
   [[nodiscard]] bool ended_open() const { return ended_open_; }  // it had no line end: the last one
   [[nodiscard]] bool buffered() const;  // another whole line is here without waiting
-  [[nodiscard]] bool regular() const { return size_ > 0; }
+  [[nodiscard]] bool regular() const { return input_.size() > 0; }
+  // What was read and not handed out yet. To read on, which waits for a pipe: false at the end.
+  [[nodiscard]] std::string_view here() const;
+  bool fill();
   [[nodiscard]] double progress() const;  // negative for a pipe
-  // Of all that was read, where it was to be hashed; a file is read to its end for it. Empty for a
-  // pipe that was not.
-  [[nodiscard]] std::string sha256();
+  // Of all bytes, where they were to be hashed; a file is read to its end for it. Empty for a pipe
+  // that was not.
+  [[nodiscard]] std::string sha256() { return input_.sha256(); }
   [[nodiscard]] const std::string& name() const { return name_; }
 
  private:
-  struct Reading {
-    ssize_t got = 0;
-    int error = 0;
-  };
-  bool fill();
-  Reading read_into(char* to, std::size_t room);
+  using Reading = TextInput::Reading;
+  [[noreturn]] void fail(int error) const;
   Reading read_here();
   Reading take_read_on();
   [[nodiscard]] std::size_t room_ends() const;
-  std::string path_, name_;
-  int file_ = -1;
+  std::string name_;
+  TextInput input_;
   std::vector<char> buffer_;
   std::size_t from_, to_;        // what is here and not yet handed out
   std::vector<char> next_ = {};  // what was read on, behind room for what is left of buffer_
   std::optional<Reading> read_on_ = {};
-  std::uint64_t number_ = 0, read_ = 0, size_ = 0;
-  std::uint64_t taken_ = 0;  // bytes read, what was read on among them
+  std::uint64_t number_ = 0, read_ = 0;
   bool at_end_ = false, ended_open_ = false;
-  std::optional<Sha256> digest_ = {};
 };
 
 }  // namespace airlatch

@@ -11,10 +11,16 @@
 #include <string_view>
 
 #include "plugin/sources/delimited_text.hpp"
+#include "plugin/sources/foreign_files.hpp"
+#include "plugin/sources/hdf5_file.hpp"
+#include "plugin/sources/mat_file.hpp"
 #include "plugin/sources/mcap_records.hpp"
+#include "plugin/sources/npy_file.hpp"
 #include "plugin/sources/recording.hpp"
 #include "plugin/sources/sigrok_file.hpp"
 #include "plugin/sources/source.hpp"
+#include "plugin/sources/text_input.hpp"
+#include "plugin/sources/vcd_file.hpp"
 #include "plugin/sources/wav_file.hpp"
 #include "plugin/system/input_error.hpp"
 #include "plugin/system/input_file.hpp"
@@ -61,6 +67,28 @@ std::unique_ptr<Source> open_container(
   return std::make_unique<Container>(std::move(file), std::move(inner), options.hashed);
 }
 
+// What opens a container of arrays that begins so; nothing: it is none.
+OpensArrayFile arrays_in(std::string_view head) {
+  if (is_hdf5(head)) return open_hdf5;
+  if (is_mat(head)) return open_mat;
+  if (is_npy(head)) return open_npy;
+  if (zip_begins_with_an_array(head)) return open_npz;
+  return nullptr;
+}
+
+// Of text packed by gzip, which is unpacked as it is read.
+std::unique_ptr<Source> open_packed(const std::string& path, std::string_view head,
+                                    const OpenOptions& options) {
+  std::array<char, 4096> buffer;
+  Gunzip gunzip;
+  const std::string_view text(buffer.data(), gunzip.unpack(head, buffer.data(), buffer.size()));
+  if (is_vcd(text)) return open_vcd(path, options);
+  if (!TextInput::is_wide(text) && text.find('\0') != std::string_view::npos)
+    throw InputError(ExitStatus::kUnusableData, path, "",
+                     "this is packed with gzip, and no text is in it", "unpack it first");
+  return open_delimited_text(path, options);
+}
+
 std::unique_ptr<Source> open_any(const std::string& path, const OpenOptions& options) {
   if (path == "-") return open_delimited_text(path, options);
   struct stat about {};
@@ -79,6 +107,13 @@ std::unique_ptr<Source> open_any(const std::string& path, const OpenOptions& opt
   file->check();
   if (head.empty())
     throw InputError(ExitStatus::kUnusableData, path, "", "the file is empty", "record it again");
+  if (const auto foreign = foreign_file(head))
+    throw InputError(ExitStatus::kUnusableData, path, "",
+                     fmt::format("this is {}, which is not read", foreign->what), foreign->mend);
+  if (const auto opens = arrays_in(head))
+    return open_container(std::move(file), options, [&](const InputFile& input) {
+      return open_arrays(input, opens, options);
+    });
   if (head.starts_with("PK\x03\x04") || head.starts_with("PK\x05\x06"))
     return open_container(std::move(file), options,
                           [&](const InputFile& input) { return open_sigrok_file(input, options); });
@@ -86,14 +121,15 @@ std::unique_ptr<Source> open_any(const std::string& path, const OpenOptions& opt
     return open_container(std::move(file), options, open_recording);
   if (head.starts_with("RIFF") || head.starts_with("RF64") || head.starts_with("RIFX"))
     return open_container(std::move(file), options, open_wav_file);
-  if (head.starts_with("\xff\xfe") || head.starts_with("\xfe\xff"))
-    throw InputError(ExitStatus::kUnusableData, path, "byte 1", "text in UTF-16",
-                     "save it as UTF-8 or plain text");
+  if (Gunzip::is_gzip(head)) return open_packed(path, head, options);
+  if (is_vcd(head)) return open_vcd(path, options);
+  if (TextInput::is_wide(head)) return open_delimited_text(path, options);
   if (head.find('\0') != std::string_view::npos)
-    throw InputError(
-        ExitStatus::kUnusableData, path, fmt::format("byte {}", head.find('\0') + 1),
-        "neither text nor a known capture",
-        "a libsigrok session (.sr), a recording (MCAP), WAV, or delimited text can be read");
+    throw InputError(ExitStatus::kUnusableData, path, fmt::format("byte {}", head.find('\0') + 1),
+                     "neither text nor a known capture",
+                     "a libsigrok session (.sr), a recording (MCAP), WAV, MAT, HDF5, NumPy, a "
+                     "value change dump, "
+                     "or delimited text can be read; export it as CSV");
   return open_delimited_text(path, options);
 }
 

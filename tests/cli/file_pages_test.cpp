@@ -3,6 +3,7 @@
 // (proto/airlatch/v1): every field and value, no other, and examples that the program takes.
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <map>
 #include <regex>
 #include <set>
@@ -15,6 +16,7 @@ using namespace test;
 
 struct Field {
   std::string name, type;
+  bool repeated = false;
   bool operator==(const Field&) const = default;
 };
 using Fields = std::vector<Field>;
@@ -41,7 +43,7 @@ Schema read_schema() {
         open.pop_back();
       } else if (std::regex_search(
                      line, m, std::regex(R"(^\s*(optional |repeated )?([\w.]+) (\w+) = \d+)"))) {
-        schema.messages.at(open.back()).push_back({m[3], m[2]});
+        schema.messages.at(open.back()).push_back({m[3], m[2], m[1] == "repeated "});
       } else if (std::regex_search(line, m, std::regex(R"(^\s*(\w+) = (\d+);)"))) {
         schema.enums[open.back()].push_back(m[1]);
       }
@@ -107,10 +109,14 @@ std::string all_examples(const Schema& schema, const Page& page, const std::stri
   std::string text;
   const auto& fields = schema.messages.at(message);
   for (const Entry& entry : page.sections.at(section)) {
-    text += entry.example + "\n";
-    for (const Field& field : fields)
-      if (field.name == entry.names.at(0) && schema.messages.contains(field.type))
-        text += field.name + " { " + all_examples(schema, page, field.type, field.name) + "}\n";
+    const Field field = *std::find_if(fields.begin(), fields.end(), [&](const Field& one) {
+      return one.name == entry.names.at(0);
+    });
+    // A message that may stand once only is given with all its fields.
+    const bool message_once = schema.messages.contains(field.type) && !field.repeated;
+    if (!message_once) text += entry.example + "\n";
+    if (schema.messages.contains(field.type))
+      text += field.name + " { " + all_examples(schema, page, field.type, field.name) + "}\n";
   }
   return text;
 }

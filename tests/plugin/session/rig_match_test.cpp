@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <fstream>
+
 #include "plugin/system/input_error.hpp"
 
 namespace airlatch {
@@ -22,9 +24,10 @@ Rig::Channel* add(Rig& rig, const std::string& source, Role role) {
   return entry;
 }
 
-std::string refused(const std::vector<SourceChannel>& channels, const Rig& rig) {
+std::string refused(const std::vector<SourceChannel>& channels, const Rig& rig,
+                    RigUse use = RigUse::kMany) {
   try {
-    match_rig(channels, rig, "x.csv");
+    match_rig(channels, rig, "x.csv", use);
   } catch (const InputError& error) {
     EXPECT_EQ(error.status(), ExitStatus::kUnusableData);
     return error.what();
@@ -75,9 +78,40 @@ TEST(RigMatch, AUnitThatContradictsTheRole) {
 TEST(RigMatch, NoRoleAtAllShowsWhatThereIsAndARig) {
   const std::string said = refused(named({"CH1", "CH2"}), {});
   EXPECT_NE(said.find("CH1, CH2"), std::string::npos) << said;
-  EXPECT_NE(said.find("channel { source: \"CH1\" role: LINE_PRESSURE scale: 1 }"),
-            std::string::npos)
+  EXPECT_NE(said.find("channel { source: \"CH1\" role: LINE_PRESSURE }"), std::string::npos)
       << said;
+}
+
+TEST(RigMatch, AFileIsOfferedTheCommandThatProposesARig) {
+  const std::string file = testing::TempDir() + "roleless.csv";
+  std::ofstream(file) << "t,CH1\n0,1\n";
+  try {
+    match_rig(named({"CH1"}), {}, file);
+    FAIL();
+  } catch (const InputError& error) {
+    EXPECT_NE(std::string(error.what()).find("`airlatch rig FILE`"), std::string::npos);
+  }
+}
+
+TEST(RigMatch, ASourceThatNoChannelHas) {
+  Rig rig;
+  add(rig, "Pressure_1", Role::LINE_PRESSURE);
+  add(rig, "amps", Role::MOTOR_CURRENT);
+  const auto capture = named({"amps", "pressure 1", "spare"});
+  EXPECT_NE(refused(capture, rig).find("did you mean 'pressure 1'?"), std::string::npos);
+  rig.channel[0].source = "line";
+  EXPECT_NE(refused(capture, rig, RigUse::kThisCapture).find("the rig leaves pressure 1, spare"),
+            std::string::npos);
+  // A job's rig may know channels that one of its captures lacks.
+  EXPECT_EQ(refused(capture, rig, RigUse::kMany), "");
+  // Nothing is left that could have been meant.
+  EXPECT_EQ(refused(named({"amps"}), rig, RigUse::kThisCapture), "");
+}
+
+TEST(RigMatch, AMistypedDefaultNameDoesNotLoseItsScale) {
+  Rig rig;
+  add(rig, "motor-a", Role::MOTOR_CURRENT)->scale = 10;
+  EXPECT_NE(refused(named({"motor_a"}), rig).find("did you mean 'motor_a'?"), std::string::npos);
 }
 
 }  // namespace

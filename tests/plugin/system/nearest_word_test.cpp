@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // The nearest word: distances that can be counted by hand, and when nothing is near.
-#include "plugin/host/nearest_word.hpp"
+#include "plugin/system/nearest_word.hpp"
 
 #include <gtest/gtest.h>
 

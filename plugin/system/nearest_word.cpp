@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-#include "plugin/host/nearest_word.hpp"
+#include "plugin/system/nearest_word.hpp"
 
 #include <algorithm>
 #include <utility>
