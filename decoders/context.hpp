@@ -8,6 +8,7 @@
 
 #include "decoders/event.hpp"
 #include "decoders/method/uncertainty.hpp"
+#include "decoders/noise_book.hpp"
 #include "decoders/setup.hpp"
 #include "decoders/stream/track.hpp"
 
@@ -35,6 +36,7 @@ struct CaptureContext {
   bool command_is_logic = false;  // COMMAND_LEVEL is 0 or 1, not volts
   DirectionBook directions;
   double current_noise_a = 0;  // of one current reading at rest: ripple is not noise
+  NoiseBook noise;
 
   // A block's time in seconds, as in events.
   [[nodiscard]] double seconds(std::int64_t time_ns) const {
@@ -47,6 +49,7 @@ struct CaptureContext {
   [[nodiscard]] const Track& track(Role role) const {
     return tracks[static_cast<std::size_t>(role)];
   }
+  [[nodiscard]] const NoiseModel& noise_of(Role role) const { return noise.of(role, track(role)); }
   // Instrument uncertainty of one reading (rig u_abs, u_rel), to be combined with type A. For the
   // motor current only u_rel remains: its zero is learnt at rest, which removes u_abs.
   [[nodiscard]] double u_instrument(Role role, double value) const;
