@@ -15,6 +15,7 @@ constexpr double kDipLook_s = 0.025;
 constexpr double kDipMargin_s = 0.01;  // a source leaves at most this long before its current
 constexpr double kStays_s = 0.001;     // a contact that is up this long after it was not released
 constexpr double kLeaves = 0.04;       // of the fed level: a source's ripple stays below
+constexpr double kFalls = 0.1;         // of a rise: more than hum and sag
 constexpr double kEnough = 0.5;        // of the source's voltage (the 50 % reference level)
 constexpr double kLowSource = 0.6;     // of the nominal voltage: a source below is no reference
 // Levels of a logic line that is recorded in volts (JESD8: LVTTL, TTL alike).
@@ -191,18 +192,10 @@ void Feed::announce_on(Line& line, double until_s) {
   const double half_v = (off_v + on_v) / 2;
   while (k > feed.begin() + 1 && feed.value(k - 1) > half_v) --k;
   while (k + 1 < feed.end() && feed.value(k) <= half_v && feed.time_s(k) < t_s + kBounce_s) ++k;
-  bool bounced = false;
-  const std::int64_t back = feed.first_at_or_after(feed.time_s(k) - kBounce_s);
-  if (!feed.slow())
-    for (std::int64_t i = std::max(back, feed.begin() + 1); i + 1 < k; ++i)
-      if (feed.value(i) > half_v && feed.value(i - 1) <= half_v) {
-        k = i;
-        bounced = true;
-        break;
-      }
-  Uncertain time_s = crossing_instant(feed, {}, k, half_v, off_v, on_v, average_s(line));
-  // Where contacts bounce, the very first touch may have fallen between two readings.
-  if (bounced) time_s.u = combine(time_s.u, feed.period_s());
+  const auto first = first_touch(feed, {}, k, off_v, on_v, kFalls);
+  const Uncertain time_s =
+      first ? touch_instant(feed, {}, *first, off_v, on_v)
+            : crossing_instant(feed, {}, k, half_v, off_v, on_v, average_s(line));
   say(line, true, time_s, on_v, until_s);
 }
 

@@ -60,4 +60,15 @@ class TwoState {
 Uncertain crossing_instant(const Track& track, const TwoState::View& view, std::int64_t k,
                            double level, double low, double high, double average_s = 0);
 
+// Contacts that bounce touch for less than a sample's interval: where what rises between samples k - 1
+// and k comes down and goes up again, before or after, the first sample that shows a touch. `falls`: of
+// the step, the least that is more than ripple.
+std::optional<std::int64_t> first_touch(const Track& track, const TwoState::View& view,
+                                        std::int64_t k, double low, double high, double falls);
+// When the contact touched first, of which sample k shows a part: after the interval that k stands for
+// began, and early enough for that part. Whether a sample is its interval's mean nobody says; a point
+// would show no part of a step.
+Uncertain touch_instant(const Track& track, const TwoState::View& view, std::int64_t k, double low,
+                        double high);
+
 }  // namespace airlatch
