@@ -119,9 +119,10 @@ Peak inrush_peak(const Track& track, const TwoState::View& view, std::int64_t k0
 
 // The start: the 10 % instant before sample k, the first above it. Current in a winding rises as
 // 1 - exp(-t/tau); where k is the first of several samples of the rise the curve is followed back from
-// samples k and k+1. Where the samples are too far apart to show it, only the interval is known.
+// samples k and k+1. Where the samples are too far apart to show it, and may be means over their
+// intervals (not `instants`), only the interval is known.
 Uncertain start_instant(const Track& track, const TwoState::View& view, std::int64_t k, double peak,
-                        double average_s) {
+                        double average_s, bool instants) {
   const double level = 0.1 * peak;
   if (k <= track.begin() || k + 1 >= track.end() || track.slow())
     return crossing_instant(track, view, k, level, 0, peak, average_s);
@@ -129,9 +130,9 @@ Uncertain start_instant(const Track& track, const TwoState::View& view, std::int
                v2 = view.of(track.value(k + 1));
   const double dt_s = track.time_s(k) - track.time_s(k - 1);
   const bool first_of_rise = v0 < std::max(0.05 * peak, 2 * track.noise());
-  if (!first_of_rise && dt_s <= kDense_s)
-    return crossing_instant(track, view, k, level, 0, peak, average_s);
-  if (dt_s > kDense_s || v1 > 0.85 * peak || v2 <= v1)
+  const bool follows = instants || dt_s <= kDense_s;
+  if (!first_of_rise && follows) return crossing_instant(track, view, k, level, 0, peak, average_s);
+  if (!follows || v1 > 0.85 * peak || v2 <= v1)
     return {track.time_s(k) - dt_s / 2, u_of_width(dt_s)};
   const double top = 1.03 * peak;  // the rise aims a little above the peak it reaches
   if (v2 > 0.9 * peak) {
@@ -348,7 +349,8 @@ bool MotorCurrent::is_direct(double from_s) const {
 // Where the rise lies between a few samples, a fit of the whole transient is better than
 // interpolation. Whether a reading is the value at its instant or the mean over its interval is the
 // instrument's secret: both are fitted and weighted by their likelihoods.
-std::optional<StartTransient> MotorCurrent::fitted_start(std::int64_t k) const {
+std::optional<StartTransient> MotorCurrent::fitted_start(std::int64_t k,
+                                                         std::optional<bool> averages) const {
   const Track& track = raw();
   const double period_s = track.period_s();
   if (period_s < kDense_s || period_s > kSparse_s || k < track.begin() + 3) return std::nullopt;
@@ -364,7 +366,6 @@ std::optional<StartTransient> MotorCurrent::fitted_start(std::int64_t k) const {
     return fit_start_transient(times_s, currents_a, noise_a, track.time_s(k - 1),
                                track.time_s(k) + mean_s / 2, mean_s);
   };
-  const auto averages = averaged(track.time_s(k));
   if (averages) return fit(*averages ? period_s : 0);
   const auto instant = fit(0), mean = fit(period_s);
   return instant && mean ? both_of(*instant, *mean) : mean ? mean : instant;
@@ -417,11 +418,13 @@ Edge MotorCurrent::resolved_start() const {
   while (k + 1 < until && v(k) <= level) ++k;
   const auto first = first_touch(track, view(), k, 0, peak.value, kFalls);
   const double average_s = context_.entry(Role::MOTOR_CURRENT).average_s;
+  const auto means = first ? std::nullopt : averaged(track.time_s(k));
+  const bool instants = means && !*means;
   const Uncertain t = first ? touch_instant(track, view(), *first, 0, peak.value)
-                            : start_instant(track, view(), k, peak.value, average_s);
+                            : start_instant(track, view(), k, peak.value, average_s, instants);
   edge.time_s = t.value;
   edge.u_s = t.u;
-  const auto fitted = first ? std::nullopt : fitted_start(k);
+  const auto fitted = first ? std::nullopt : fitted_start(k, means);
   if (fitted) {
     edge.time_s = fitted->start_s.value;
     edge.u_s = combine(fitted->start_s.u, 0.06 * track.period_s());
@@ -434,7 +437,8 @@ Edge MotorCurrent::resolved_start() const {
     std::int64_t later = k;
     while (later + 1 < until && v(later) <= 3 * level) ++later;
     const double late_s =
-        start_instant(track, view(), later, 3 * peak.value, average_s).value - edge.time_s;
+        start_instant(track, view(), later, 3 * peak.value, average_s, instants).value -
+        edge.time_s;
     if (late_s > 0) {
       edge.time_s += late_s / 2;
       edge.u_s = combine(edge.u_s, u_of_width(late_s));

@@ -40,7 +40,8 @@ class MotorCurrent final : public Decoder {
   [[nodiscard]] bool from_source(double t_s) const;
   [[nodiscard]] double down_level() const;
   [[nodiscard]] Uncertain edge_instant(std::int64_t k, double running, bool up) const;
-  [[nodiscard]] std::optional<StartTransient> fitted_start(std::int64_t k) const;
+  [[nodiscard]] std::optional<StartTransient> fitted_start(std::int64_t k,
+                                                           std::optional<bool> averages) const;
   [[nodiscard]] std::optional<bool> averaged(double start_s) const;
   [[nodiscard]] Edge resolved_start() const;
   [[nodiscard]] Edge slow_start() const;
