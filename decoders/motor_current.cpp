@@ -28,6 +28,7 @@ constexpr double kLevelMemory_s = 0.05;
 constexpr double kSourceLook_s = 0.02;  // a source's sag shows in it, in spite of the noise
 constexpr double kFalls = 0.2;          // of an inrush: more than the commutator's ripple
 constexpr double kFeedFalls = 0.1;      // of a contact's voltage: more than hum and sag
+constexpr double kHiddenPeak = 0.1;     // of a peak that lasts less than a sample (same)
 constexpr double kPart = 0.05;          // of a step: more than a source's sag in one sample
 constexpr double kTogether_s = 0.003;   // a contact and the current through it rise within
 
@@ -57,7 +58,8 @@ StartTransient both_of(const StartTransient& a, const StartTransient& b) {
 // The inrush peak in [k0, k1): the largest 3-sample median (a single spike is no peak), then the
 // vertex of a parabola through the samples near it, which noise does not push upwards as it does
 // the largest sample.
-Peak inrush_peak(const Track& track, const TwoState::View& view, std::int64_t k0, std::int64_t k1) {
+Peak inrush_peak(const Track& track, const TwoState::View& view, std::int64_t k0, std::int64_t k1,
+                 double rest_noise) {
   const auto v = [&](std::int64_t k) { return view.of(track.value(k)); };
   std::int64_t top = k0;
   double top_v = -1;
@@ -103,7 +105,10 @@ Peak inrush_peak(const Track& track, const TwoState::View& view, std::int64_t k0
         squares += elementary::square(v(k) - (a + b * x + c * x * x));
       }
       const double s = std::sqrt(squares / std::max(1.0, n - 3));
-      return {vertex, combine(1.5 * s / std::sqrt(n), 0.3 * s), mid_s - b / (2 * c) * half_s};
+      // The peak holds the ripple of its own instant, which nobody knows.
+      const double ripple2 = std::max(0.0, s * s - rest_noise * rest_noise);
+      return {vertex, combine(1.5 * s / std::sqrt(n), 0.3 * s, std::sqrt(ripple2)),
+              mid_s - b / (2 * c) * half_s};
     }
   }
   // Few samples over the top: the vertex through the three highest, half of its lead over them
@@ -113,7 +118,11 @@ Peak inrush_peak(const Track& track, const TwoState::View& view, std::int64_t k0
     const double left = v(top - 1), right = v(top + 1), bend = left - 2 * v(top) + right;
     if (bend < 0) lead = std::min(-(left - right) * (left - right) / (8 * bend), 0.1 * highest);
   }
-  return {highest + lead, combine(noise, 0.5 * lead, 0.01 * highest * (lead > 0 ? 1 : 0)),
+  // It falls by so much from one sample to the next; how much of that lies before the highest one is
+  // not seen.
+  const double falls = top + 1 < k1 ? std::max(0.0, highest - v(top + 1)) : 0;
+  return {highest + lead,
+          combine(noise, 0.5 * lead, 0.01 * highest * (lead > 0 ? 1 : 0), 0.7 * falls),
           track.time_s(top)};
 }
 
@@ -390,6 +399,22 @@ std::optional<bool> MotorCurrent::averaged(double start_s) const {
          feed.value(k + 1) - feed.value(k) > least_v;
 }
 
+// Of a bouncing contact's touches one may be higher than what the current settles to, and rises within
+// a sample or two: it is known to what it rose by in the last of them.
+void MotorCurrent::highest_touch(std::int64_t first, Edge& edge) const {
+  const Track& track = raw();
+  const auto v = [&](std::int64_t i) { return view().of(track.value(i)); };
+  std::int64_t top = first;
+  for (std::int64_t i = first; i < track.end() && track.time_s(i) < edge.time_s + 2 * kBounce_s;
+       ++i)
+    if (v(i) > v(top)) top = i;
+  const double highest = std::max(edge.after, v(top));
+  const double rises = top > track.begin() ? std::max(0.0, v(top) - v(top - 1)) : 0;
+  if (highest > edge.after) edge.level_time_s = track.time_s(top);
+  edge.after = highest;
+  edge.level_u = combine(edge.level_u, std::min(0.5 * rises, kHiddenPeak * highest));
+}
+
 // The instant and peak of the start whose first sample above the threshold is at rise_k_.
 Edge MotorCurrent::resolved_start() const {
   const Track& track = raw();
@@ -399,7 +424,7 @@ Edge MotorCurrent::resolved_start() const {
   std::int64_t k = smooth_n_ > 1 ? track.first_at_or_after(rise_s - 1.5 * bin_s) : rise_k_;
   k = std::max(k, track.begin());
   const std::int64_t until = track.first_at_or_after(rise_s + kInrush_s);
-  const Peak peak = inrush_peak(track, view(), k, std::max(until, k + 1));
+  const Peak peak = inrush_peak(track, view(), k, std::max(until, k + 1), context_.current_noise_a);
   const double level = 0.1 * peak.value;
   Edge edge{.what = Edge::What::kMotorOn};
   edge.after = peak.value;
@@ -424,6 +449,7 @@ Edge MotorCurrent::resolved_start() const {
                             : start_instant(track, view(), k, peak.value, average_s, instants);
   edge.time_s = t.value;
   edge.u_s = t.u;
+  if (first) highest_touch(*first, edge);
   const auto fitted = first ? std::nullopt : fitted_start(k, means);
   if (fitted) {
     edge.time_s = fitted->start_s.value;

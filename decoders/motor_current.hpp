@@ -43,6 +43,7 @@ class MotorCurrent final : public Decoder {
   [[nodiscard]] std::optional<StartTransient> fitted_start(std::int64_t k,
                                                            std::optional<bool> averages) const;
   [[nodiscard]] std::optional<bool> averaged(double start_s) const;
+  void highest_touch(std::int64_t first, Edge& edge) const;
   [[nodiscard]] Edge resolved_start() const;
   [[nodiscard]] Edge slow_start() const;
   void not_before_feed(Edge& edge) const;
