@@ -12,6 +12,8 @@ Role drive_role(const CaptureContext& context, const RunFacts& run) {
     return CaptureContext::feed_role(run.contact);
   return Role::SUPPLY_VOLTAGE;
 }
+constexpr double kBounce_s = 0.02;  // contacts have settled (common practice, no source)
+constexpr double kPart = 0.1;       // of the voltage: less is sag
 }  // namespace
 
 void Energy::take(const CaptureContext& context, const RunFacts& run, double from_s, double to_s) {
@@ -44,10 +46,22 @@ void Energy::take(const CaptureContext& context, const RunFacts& run, double fro
     return;
   }
   Track::Beside drive_v(drive, current, from, to), back_v(back, current, from, to);
+  const double settled_v = n_ == 0 ? Energy::settled_v(context, run) : 0;
   for (std::int64_t k = from; k < to; ++k) {
-    add(current.time_s(k), drive_v.at(k) - (back.empty() ? 0 : back_v.at(k)),
-        run.current_a(current.value(k)), noise_a, noise_v, run.start_s);
+    const double t_s = current.time_s(k), before_s = last_s_, fed_v = drive_v.at(k);
+    const double a = run.current_a(current.value(k));
+    const double lacks_v = settled_v - fed_v;
+    if (n_ > 0 && t_s < run.start_s + kBounce_s && lacks_v > kPart * settled_v && a > 0)
+      chatter_j_ += lacks_v * a * (t_s - before_s);
+    add(t_s, fed_v - (back.empty() ? 0 : back_v.at(k)), a, noise_a, noise_v, run.start_s);
   }
+}
+
+// The driven contact's voltage once it has settled.
+double Energy::settled_v(const CaptureContext& context, const RunFacts& run) {
+  const Track& drive = context.track(drive_role(context, run));
+  const auto settled = drive.mean(run.start_s + kBounce_s, run.start_s + 0.05);
+  return settled && !drive.slow() ? settled->value : 0;
 }
 
 void Energy::add(double t_s, double u_v, double a, double noise_a, double noise_v, double start_s) {
@@ -92,7 +106,8 @@ void Energy::add_to(Event& stop, const CaptureContext& context, const RunFacts& 
   // The mean again as the probe reads it, so that it can be counted from the better zero.
   const Uncertain mean_a =
       mean_current(context, run, run.zero_a + run.sign * seen_a, run.start_s, run.stop_s);
-  const double total_j = energy_j_ + last_w_ * tail_s + mean_v * (mean_a.value - seen_a) * long_s;
+  const double total_j =
+      energy_j_ + chatter_j_ / 2 + last_w_ * tail_s + mean_v * (mean_a.value - seen_a) * long_s;
   double variance_v = context.noise_of(drive).variance_of_mean(long_s);
   if (context.has(Role::RETURN_VOLTAGE))
     variance_v += context.noise_of(Role::RETURN_VOLTAGE).variance_of_mean(long_s);
@@ -105,7 +120,9 @@ void Energy::add_to(Event& stop, const CaptureContext& context, const RunFacts& 
   // What the sampling can miss: at the ends, and of the inrush between two samples.
   const double u_ends_j = combine(last_w_ * run.stop_u_s, 0.5 * first_w_ * first_gap_s_,
                                   first_w_ * (current.slow() ? 0.5 * current.period_s() : 0));
-  add_measure(stop, "energy", {total_j, combine(u_noise_j, u_rel * total_j, u_ends_j)}, "J");
+  add_measure(stop, "energy",
+              {total_j, combine(u_noise_j, u_rel * total_j, u_ends_j, u_of_width(chatter_j_))},
+              "J");
   if (drive == Role::SUPPLY_VOLTAGE)
     add_note(stop, "energy: at the source, the wiring's loss is in it");
   else if (!context.has(Role::RETURN_VOLTAGE))
