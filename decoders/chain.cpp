@@ -15,6 +15,7 @@
 #include "decoders/motor_start.hpp"
 #include "decoders/motor_stop.hpp"
 #include "decoders/no_response.hpp"
+#include "decoders/quiet.hpp"
 #include "decoders/restart.hpp"
 #include "decoders/run_on.hpp"
 #include "decoders/stream/rig_scale.hpp"
@@ -40,6 +41,7 @@ struct Chain::Inner {
     add(std::make_unique<Clipped>(context));
     add(std::make_unique<MotorCurrent>(context));
     add(std::make_unique<Feed>(context));
+    add(std::make_unique<Quiet>(context));
     add(std::make_unique<MotorStart>(context));
     add(std::make_unique<Dropout>(context));
     add(std::make_unique<MotorStop>(context));

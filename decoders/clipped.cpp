@@ -31,7 +31,11 @@ void Clipped::on_block(const SampleBlock& scaled) {
     const double t_s = scaled.times_ns.empty() ? first_s + static_cast<double>(i) * period_s
                                                : context_.seconds(scaled.times_ns[i]);
     if (v <= low || v >= high) {
-      if (!channel.clipped) channel.since_s = t_s;
+      if (!channel.clipped) {
+        channel.since_s = t_s;
+        context_.clips.begin(scaled.role, t_s);
+      }
+      context_.clips.last(scaled.role, t_s);
       channel.clipped = true;
       channel.inside = false;
       channel.until_s = t_s;

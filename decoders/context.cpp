@@ -22,6 +22,30 @@ void DirectionBook::learn(Contact contact, double current_sign, Direction direct
   if (current_sign < 0) negative_current = direction;
 }
 
+void ClipBook::begin(Role role, double since_s) {
+  auto& kept = stretches_[static_cast<std::size_t>(role)];
+  if (kept.size() == kKept) kept.erase(kept.begin());
+  kept.push_back({since_s, since_s});
+}
+
+void ClipBook::last(Role role, double until_s) {
+  auto& kept = stretches_[static_cast<std::size_t>(role)];
+  if (!kept.empty()) kept.back().until_s = until_s;
+}
+
+bool ClipBook::any(Role role, double from_s, double to_s) const {
+  for (const Stretch& stretch : stretches_[static_cast<std::size_t>(role)])
+    if (stretch.since_s < to_s && stretch.until_s >= from_s) return true;
+  return false;
+}
+
+bool CaptureContext::has_hole(Role role, double from_s, double to_s) const {
+  const Track& here = track(role);
+  if (here.empty() || here.slow() || !(here.period_s() > 0)) return false;
+  const auto n = static_cast<double>(here.first_at_or_after(to_s) - here.first_at_or_after(from_s));
+  return n < (to_s - from_s) / here.period_s() - 2;
+}
+
 double CaptureContext::u_instrument(Role role, double value) const {
   const auto r = static_cast<std::size_t>(role);
   const Rig::Channel& entry = channel[r];

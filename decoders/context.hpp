@@ -5,9 +5,11 @@
 #include <array>
 #include <optional>
 #include <string_view>
+#include <vector>
 
 #include "decoders/event.hpp"
 #include "decoders/method/uncertainty.hpp"
+#include "decoders/noise_book.hpp"
 #include "decoders/setup.hpp"
 #include "decoders/stream/track.hpp"
 
@@ -25,6 +27,21 @@ struct DirectionBook {
   void learn(Contact contact, double current_sign, Direction direction);
 };
 
+// When each channel stood at its range limit, of late.
+class ClipBook {
+ public:
+  void begin(Role role, double since_s);
+  void last(Role role, double until_s);  // the newest sample at the limit
+  [[nodiscard]] bool any(Role role, double from_s, double to_s) const;
+
+ private:
+  static constexpr std::size_t kKept = 64;
+  struct Stretch {
+    double since_s = 0, until_s = 0;
+  };
+  std::array<std::vector<Stretch>, kRoles> stretches_ = {};
+};
+
 struct CaptureContext {
   std::int64_t t0_ns = 0;  // the capture's first sample: events count seconds from it
   std::array<Track, kRoles> tracks;
@@ -37,6 +54,8 @@ struct CaptureContext {
   bool command_is_logic = false;  // COMMAND_LEVEL is 0 or 1, not volts
   DirectionBook directions;
   double current_noise_a = 0;  // of one current reading at rest: ripple is not noise
+  NoiseBook noise;
+  ClipBook clips;
 
   // A block's time in seconds, as in events.
   [[nodiscard]] double seconds(std::int64_t time_ns) const {
@@ -49,12 +68,15 @@ struct CaptureContext {
   [[nodiscard]] const Track& track(Role role) const {
     return tracks[static_cast<std::size_t>(role)];
   }
+  [[nodiscard]] const NoiseModel& noise_of(Role role) const { return noise.of(role, track(role)); }
   // Instrument uncertainty of one reading (rig u_abs, u_rel, a learnt zero's own), to be combined
   // with type A. For the motor current only u_rel remains: its zero is learnt at rest, which removes u_abs.
   [[nodiscard]] double u_instrument(Role role, double value) const;
   // Whether a reading stands at its sensor's range limit, so that the quantity may lie beyond it.
   [[nodiscard]] bool at_limit(Role role, double value) const;
   static constexpr double kLimitMargin = 5e-4;  // of the range: two steps of a 12-bit converter
+  // Whether samples of the role are missing in [from_s, to_s), of what is kept.
+  [[nodiscard]] bool has_hole(Role role, double from_s, double to_s) const;
   // The feed channel of a contact; COMMAND_LEVEL for NONE.
   static Role feed_role(Contact contact);
   // The contact whose feed was highest in [from_s, to_s), if it was up at all.

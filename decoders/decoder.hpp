@@ -29,6 +29,7 @@ struct Edge {
   Contact contact = Contact::NONE;    // NONE: not known, or the command line
   double before = 0, after = 0;       // state levels on both sides; currents count from their zero
   double zero = 0;                    // motor edges: reading of the probe at no current
+  double zero_span_s = 0;             // kMotorOn: how long a mean that zero is
   double sign = 1;                    // motor edges: sign of the current as the probe sees it
   bool level_seen = true;             // kMotorOn: `after` is the inrush peak and was resolved
   double level_u = 0;                 // kMotorOn: standard uncertainty of the peak

@@ -4,22 +4,22 @@
 #include <algorithm>
 #include <cmath>
 
+#include "decoders/measure/edge_level.hpp"
+
 namespace airlatch {
 namespace {
-constexpr double kLevelFrom_s = 0.02, kLevelTo_s = 0.05;  // where the fed level is taken
+constexpr double kLevelFrom_s = 0.02, kLevelTo_s = 0.05;  // the contract
 constexpr double kBounce_s = 0.015;
 constexpr double kLongestCoast_s = 3.0;  // look-back for the knee
 constexpr double kDipLook_s = 0.025;
-constexpr double kDipMargin_s = 0.01;  // the feed and the current it drives change within
-constexpr double kLeave_v = 0.5;       // a source's ripple stays below (common practice, no source)
-
-double scatter(const std::optional<Track::Mean>& mean) { return mean ? mean->u() : 0; }
-
-// A contact opens at once: somewhere between the samples on both sides.
-Uncertain between(const Track& track, std::int64_t k) {
-  const double dt_s = track.time_s(k) - track.time_s(k - 1);
-  return {track.time_s(k) - dt_s / 2, u_of_width(dt_s)};
-}
+constexpr double kDipMargin_s = 0.01;  // a source leaves at most this long before its current
+constexpr double kStays_s = 0.001;     // a contact that is up this long after it was not released
+constexpr double kLeaves = 0.04;       // of the fed level: a source's ripple stays below
+constexpr double kFalls = 0.1;         // of a rise: more than hum and sag
+constexpr double kEnough = 0.5;        // of the source's voltage (the 50 % reference level)
+constexpr double kLowSource = 0.6;     // of the nominal voltage: a source below is no reference
+// Levels of a logic line that is recorded in volts (JESD8: LVTTL, TTL alike).
+constexpr double kCommandUp_v = 2.0, kCommandDown_v = 0.8;
 }  // namespace
 
 Feed::Feed(CaptureContext& context) : Decoder(context) {
@@ -28,80 +28,148 @@ Feed::Feed(CaptureContext& context) : Decoder(context) {
   lines_[2].contact = Contact::NONE;
 }
 
-double Feed::scale_v(const Line& line) const {
-  // Logic levels are 0 and 1; the rest is judged against the vehicle's nominal voltage.
-  const bool logic = line.contact == Contact::NONE && context_.command_is_logic;
-  return logic ? 1.0 : context_.nominal_v;
+Feed::Thresholds Feed::thresholds(const Line& line) const {
+  if (line.contact == Contact::NONE)
+    return context_.command_is_logic ? Thresholds{0.3, 0.15}
+                                     : Thresholds{kCommandUp_v, kCommandDown_v};
+  const double scale_v = context_.nominal_v;
+  const double up_v = line.state == State::kCoasting ? line.back_above_v : 0.3 * scale_v;
+  return {up_v, std::min(0.15 * scale_v, 0.5 * up_v)};
+}
+
+// What a contact must stand at to count as fed.
+double Feed::enough_v(const Line& line, double from_s, double to_s) const {
+  if (line.contact == Contact::NONE) return thresholds(line).up_v;
+  double source_v = context_.nominal_v;
+  const Track& supply = context_.track(Role::SUPPLY_VOLTAGE);
+  if (!supply.empty()) {
+    const auto mean = supply.mean(from_s, to_s);
+    source_v = std::max(mean ? mean->value : supply.at_time(to_s), kLowSource * source_v);
+  }
+  return kEnough * source_v;
 }
 
 void Feed::on_edge(const Edge& lower) {
   if (lower.what == Edge::What::kMotorDips) dip_ = lower;
+  if (lower.what == Edge::What::kMotorOn) {
+    for (Line& line : lines_)
+      if (line.risen && line.contact == lower.contact && line.contact != Contact::NONE)
+        announce_on(line, lower.time_s + kLevelTo_s);  // however low it is, it drives the motor
+  }
+}
+
+void Feed::judge_dips(double now_s, bool last) {
+  if (!dip_) return;
+  const double wait_s = dip_->time_s + kDipLook_s + 0.005;
+  for (Line& line : lines_) {
+    if (track(line).empty() || line.contact == Contact::NONE || last) continue;
+    if (now_s < wait_s || track(line).time_s(track(line).end() - 1) < dip_->time_s + 0.005) return;
+  }
+  for (Line& line : lines_)
+    if (line.state == State::kOn && !line.risen && line.contact != Contact::NONE &&
+        !track(line).empty())
+      judge_dip(line, *dip_);
+  dip_.reset();
 }
 
 void Feed::on_tick(double now_s) {
-  if (dip_) {
-    const double wait_s = dip_->time_s + kDipLook_s + 0.005;
-    bool judged = true;
-    for (Line& line : lines_) {
-      if (track(line).empty() || line.contact == Contact::NONE) continue;
-      if (now_s < wait_s || track(line).time_s(track(line).end() - 1) < dip_->time_s + 0.005)
-        judged = false;
-    }
-    if (judged) {
-      for (Line& line : lines_)
-        if (line.state == State::kOn && line.contact != Contact::NONE && !track(line).empty())
-          judge_dip(line, *dip_);
-      dip_.reset();
-    }
-  }
+  judge_dips(now_s, false);
   for (Line& line : lines_)
     if (!track(line).empty()) advance(line, now_s, false);
 }
 
 void Feed::finish(double end_s) {
-  if (dip_)
-    for (Line& line : lines_)
-      if (line.state == State::kOn && line.contact != Contact::NONE && !track(line).empty())
-        judge_dip(line, *dip_);
-  for (Line& line : lines_)
-    if (!track(line).empty()) {
-      advance(line, end_s, true);
-      if (line.risen) announce_on(line);
-    }
+  judge_dips(end_s, true);
+  for (Line& line : lines_) {
+    if (track(line).empty()) continue;
+    advance(line, end_s, true);
+    if (line.released) announce_off(line, end_s);
+  }
+}
+
+// How long after an edge its level is known: a slow meter's next reading is the first whole one.
+double Feed::wait_s(const Track& feed) {
+  return feed.slow() ? std::max(kLevelTo_s, 2.2 * feed.period_s()) : kLevelTo_s;
 }
 
 void Feed::advance(Line& line, double now_s, bool last) {
   const Track& feed = track(line);
   while (true) {
-    if (line.risen && (now_s >= feed.time_s(std::max(*line.risen, feed.begin())) + kLevelTo_s ||
-                       feed.slow() || last))
-      announce_on(line);
+    if (line.released && now_s >= line.released->time_s.value + wait_s(feed))
+      announce_off(line, now_s);
+    if (line.risen) rise(line, now_s, last);
     // While a dip of the current is being examined, the feed's own fall has to wait for the result.
     const bool waits = dip_ && line.state == State::kOn && !last && line.contact != Contact::NONE;
     const std::int64_t to =
         waits ? feed.first_at_or_after(dip_->time_s - kDipMargin_s) : TwoState::kAll;
-    const double up_v = line.state == State::kCoasting ? line.back_above_v : 0.3 * scale_v(line);
-    const double down_v = std::min(0.15 * scale_v(line), 0.5 * up_v);
-    const auto change = line.two_state.advance(feed, {}, up_v, down_v, last, to);
+    const Thresholds at = thresholds(line);
+    const auto change = line.two_state.advance(feed, {}, at.up_v, at.down_v, last, to);
     if (!change) break;
+    const double t_s = feed.time_s(change->k);
     if (change->up) {
+      if (line.released) announce_off(line, t_s);
       line.state = State::kOn;
       line.risen = change->k;
-      line.on_since_s = feed.time_s(change->k);
-      if (!feed.slow()) line.two_state.skip_to(feed.first_at_or_after(line.on_since_s + kBounce_s));
+      line.on_since_s = t_s;
+      if (!feed.slow()) line.two_state.skip_to(feed.first_at_or_after(t_s + kBounce_s));
     } else {
-      if (line.risen) announce_on(line);
-      announce_off(line, change->k);
-      line.state = State::kOff;
+      fall(line, change->k, t_s);
     }
   }
   // Coasting ends unseen: once the contact is near zero only a full rise counts.
-  if (line.state == State::kCoasting && !feed.empty() &&
-      feed.value(feed.end() - 1) < 0.15 * scale_v(line))
+  if (line.state == State::kCoasting && feed.value(feed.end() - 1) < thresholds(line).down_v)
     line.state = State::kOff;
 }
 
-void Feed::announce_on(Line& line) {
+// A contact came up and has not been announced: is it the source?
+void Feed::rise(Line& line, double now_s, bool last) {
+  const Track& feed = track(line);
+  const std::int64_t k = std::max(*line.risen, feed.begin());
+  const double t_s = feed.time_s(k), end_s = feed.time_s(feed.end() - 1);
+  if (now_s < t_s + wait_s(feed) && !last) return;
+  if (fed(line, k, end_s)) {
+    announce_on(line, end_s);
+    return;
+  }
+  // It stood too low, but may have come up since.
+  const double recent_s = std::max(t_s, end_s - (kLevelTo_s - kLevelFrom_s));
+  const auto recent = feed.mean(recent_s, end_s + 0.5 * feed.period_s());
+  const double enough = enough_v(line, recent_s, end_s);
+  if (!recent || recent->value < enough) return;
+  std::int64_t up = k;
+  while (up + 1 < feed.end() && feed.value(up) < enough) ++up;
+  line.risen = up;
+  line.on_since_s = feed.time_s(up);
+  announce_on(line, end_s);
+}
+
+void Feed::fall(Line& line, std::int64_t k, double t_s) {
+  const bool was_fed = !line.risen || fed(line, std::max(*line.risen, track(line).begin()), t_s);
+  if (line.risen && was_fed) announce_on(line, t_s);
+  line.risen.reset();
+  if (was_fed) release(line, k);
+  line.state = State::kOff;
+}
+
+// Whether the rise at sample k, looked at until then, was the source's: by the level that is asked
+// for, or by what there is of a shorter one.
+bool Feed::fed(const Line& line, std::int64_t k, double until_s) const {
+  const Track& feed = track(line);
+  const double t_s = feed.time_s(k);
+  if (feed.slow()) {
+    const std::int64_t to = feed.first_at_or_after(until_s);
+    double most_v = feed.value(k);
+    for (std::int64_t i = k; i < to; ++i) most_v = std::max(most_v, feed.value(i));
+    return most_v >= enough_v(line, t_s, until_s);
+  }
+  const bool whole = until_s >= t_s + kLevelTo_s - feed.period_s();
+  const double from_s = whole ? t_s + kLevelFrom_s : t_s,
+               to_s = std::min(until_s, t_s + kLevelTo_s);
+  const auto level = feed.mean(from_s, to_s);
+  return (level ? level->value : feed.value(k)) >= enough_v(line, from_s, to_s);
+}
+
+void Feed::announce_on(Line& line, double until_s) {
   const Track& feed = track(line);
   std::int64_t k = std::max(*line.risen, feed.begin());
   line.risen.reset();
@@ -118,29 +186,21 @@ void Feed::announce_on(Line& line) {
   const double t_s = feed.time_s(k);
   const auto off = feed.mean(t_s - 0.1, t_s - 0.005);
   const auto on = feed.mean(t_s + kLevelFrom_s, t_s + kLevelTo_s);
+  const std::int64_t whole = std::min(k + 1, feed.end() - 1);  // a slow meter's first whole reading
   const double off_v = off && !feed.slow() ? off->value : k > feed.begin() ? feed.value(k - 1) : 0;
-  const double on_v = on && !feed.slow() ? on->value : feed.value(k);
+  const double on_v = on && !feed.slow() ? on->value : std::max(feed.value(k), feed.value(whole));
   const double half_v = (off_v + on_v) / 2;
   while (k > feed.begin() + 1 && feed.value(k - 1) > half_v) --k;
   while (k + 1 < feed.end() && feed.value(k) <= half_v && feed.time_s(k) < t_s + kBounce_s) ++k;
-  bool bounced = false;
-  const std::int64_t back = feed.first_at_or_after(feed.time_s(k) - kBounce_s);
-  if (!feed.slow())
-    for (std::int64_t i = std::max(back, feed.begin() + 1); i + 1 < k; ++i)
-      if (feed.value(i) > half_v && feed.value(i - 1) <= half_v) {
-        k = i;
-        bounced = true;
-        break;
-      }
-  const double u_v = combine(on && !feed.slow() ? scatter(on) : feed.noise(),
-                             context_.u_instrument(CaptureContext::feed_role(line.contact), on_v));
-  Uncertain time_s = crossing_instant(feed, {}, k, half_v, off_v, on_v);
-  // Where contacts bounce, the very first touch may have fallen between two readings.
-  if (bounced) time_s.u = combine(time_s.u, feed.period_s());
-  say(line, true, time_s, {on_v, u_v});
+  const auto first = first_touch(feed, {}, k, off_v, on_v, kFalls);
+  const Uncertain time_s =
+      first ? touch_instant(feed, {}, *first, off_v, on_v)
+            : crossing_instant(feed, {}, k, half_v, off_v, on_v, average_s(line));
+  say(line, true, time_s, on_v, until_s);
 }
 
-void Feed::announce_off(Line& line, std::int64_t k) {
+// The fed contact fell at sample k: when the source left it.
+void Feed::release(Line& line, std::int64_t k) {
   const Track& feed = track(line);
   const double t_s = feed.time_s(k);
   // The fed level: the highest 50 ms mean since it came on, within the look-back.
@@ -149,9 +209,9 @@ void Feed::announce_off(Line& line, std::int64_t k) {
   const auto windows = static_cast<int>(std::ceil((t_s - from_s) / kLevelTo_s));
   for (int w = 0; w < windows; ++w) {
     const double w_s = from_s + w * kLevelTo_s;
-    if (const auto window = feed.mean(w_s, w_s + kLevelTo_s)) on_v = std::max(on_v, window->value);
+    if (const auto window = feed.mean(w_s, std::min(w_s + kLevelTo_s, t_s)))
+      on_v = std::max(on_v, window->value);
   }
-  if (feed.slow() && k > feed.begin()) on_v = feed.value(k - 1);
   if (on_v <= 0) on_v = feed.value(std::max(k - 1, feed.begin()));
   const auto off = feed.mean(t_s + 0.002, t_s + 0.02);
   const double off_v = off ? std::min(off->value, 0.0) : 0;
@@ -163,57 +223,49 @@ void Feed::announce_off(Line& line, std::int64_t k) {
   std::int64_t knee = half;
   while (knee > feed.begin() + 1 && feed.value(knee - 1) < left_v) --knee;
   const double fall_s = feed.time_s(half) - feed.time_s(knee);
-  Uncertain time_s = crossing_instant(feed, {}, half, half_v, off_v, on_v);
+  Uncertain time_s = crossing_instant(feed, {}, half, half_v, off_v, on_v, average_s(line));
   if (!feed.slow() && fall_s > std::max(0.02, 3 * feed.period_s())) {
     // A slow fall is the motor coasting down; the source left where it began.
-    time_s = between(feed, knee);
-    time_s.u = combine(time_s.u, 0.05 * fall_s);
+    const double dt_s = feed.time_s(knee) - feed.time_s(knee - 1);
+    time_s = {feed.time_s(knee) - dt_s / 2, combine(u_of_width(dt_s), 0.05 * fall_s)};
   }
-  const auto level = feed.mean(time_s.value - kLevelTo_s, time_s.value - 0.002);
-  const double level_v = level && !feed.slow() ? level->value : on_v;
-  say(line, false, time_s,
-      {level_v, combine(level && !feed.slow() ? scatter(level) : feed.noise(),
-                        context_.u_instrument(CaptureContext::feed_role(line.contact), level_v))});
+  line.released = Released{time_s, on_v};
 }
 
+void Feed::announce_off(Line& line, double until_s) {
+  const Released released = *line.released;
+  line.released.reset();
+  say(line, false, released.time_s, released.before_v, until_s);
+}
+
+// The current fell: did the source leave the contact with it?
 void Feed::judge_dip(Line& line, const Edge& dip) {
   const Track& feed = track(line);
   if (feed.slow()) return;  // its own fall says as much
   const auto before = feed.mean(dip.time_s - kDipLook_s, dip.time_s - 0.004);
   const auto after = feed.mean(dip.time_s + 0.004, dip.time_s + kDipLook_s);
   if (!before || !after) return;
-  const double drop_v = before->value - after->value;
-  const double least_v =
-      std::max(0.04 * std::abs(before->value),
-               5 * combine(feed.noise() / std::sqrt(static_cast<double>(before->n)),
-                           feed.noise() / std::sqrt(static_cast<double>(after->n))));
-  if (drop_v < least_v) return;
-  // The instant: the first sample that leaves the fed level. Half way down would be too late, since
-  // the coasting motor holds the contact up; how far up depends on its load.
   const double left_v =
-      before->value - std::max(8 * feed.noise(), std::min(0.3 * drop_v, kLeave_v));
-  std::int64_t k = feed.first_at_or_after(dip.time_s - kDipMargin_s);
-  k = std::max(k, feed.begin() + 1);
-  while (k + 1 < feed.end() && feed.value(k) > left_v && feed.time_s(k) < dip.time_s + kDipMargin_s)
-    ++k;
-  if (line.risen) announce_on(line);
-  say(line, false, between(feed, k),
-      {before->value,
-       combine(scatter(before),
-               context_.u_instrument(CaptureContext::feed_role(line.contact), before->value))});
+      before->value - std::max(kLeaves * std::abs(before->value), 5 * feed.noise());
+  const double stays_s = std::max(kStays_s, 0.75 * feed.period_s());
+  std::int64_t k = std::max(feed.first_at_or_after(dip.time_s - kDipMargin_s), feed.begin() + 1);
+  const auto left = [&](std::int64_t i) { return feed.value(i) < left_v; };
+  while (k + 1 < feed.end() && !(left(k) && left(k + 1))) ++k;
+  if (k + 1 >= feed.end() || feed.time_s(k - 1) > dip.time_s + stays_s) return;
+  // It opens at once, and what holds it up from then on moves slowly: a reading between the two
+  // levels shows which part of its interval was before.
+  const double dt_s = feed.time_s(k) - feed.time_s(k - 1), next_v = feed.value(k + 1);
+  const double part = std::clamp((feed.value(k) - next_v) / (before->value - next_v), 0.0, 1.0);
+  line.released = Released{{feed.time_s(k) + (part - 0.5) * dt_s, u_of_width(dt_s)}, before->value};
   line.state = State::kCoasting;
-  line.back_above_v = (before->value + after->value) / 2;
+  line.back_above_v = (before->value + std::min(after->value, next_v)) / 2;
   line.two_state.set_up(false);
   line.two_state.skip_to(feed.first_at_or_after(dip.time_s + 0.004));
 }
 
-void Feed::say(const Line& line, bool on, Uncertain time_s, Uncertain level_v) {
-  emit(Edge{.what = on ? Edge::What::kFeedOn : Edge::What::kFeedOff,
-            .time_s = time_s.value,
-            .u_s = time_s.u,
-            .contact = line.contact,
-            .before = on ? 0 : level_v.value,
-            .after = on ? level_v.value : 0});
+void Feed::say(const Line& line, bool on, Uncertain time_s, double before_v, double until_s) {
+  const Track& feed = track(line);
+  const Role role = CaptureContext::feed_role(line.contact);
   Event event;
   event.kind = on ? Kind::FEED_ON : Kind::FEED_OFF;
   event.time_s = time_s.value;
@@ -224,7 +276,19 @@ void Feed::say(const Line& line, bool on, Uncertain time_s, Uncertain level_v) {
   } else {
     event.direction = context_.directions.of(line.contact, 0);
   }
-  add_measure(event, "level", level_v, "V");
+  const auto level = level_after(context_, role, time_s, until_s, kLevelFrom_s, kLevelTo_s);
+  if (level)
+    add_measure(event, "level", *level, "V");
+  else
+    add_missing(event, "level", MissingCode::CUT_SHORT,
+                "the next change came sooner than 50 ms after it");
+  const double level_v = level ? level->value : on ? before_v : feed.value(feed.end() - 1);
+  emit(Edge{.what = on ? Edge::What::kFeedOn : Edge::What::kFeedOff,
+            .time_s = time_s.value,
+            .u_s = time_s.u,
+            .contact = line.contact,
+            .before = on ? 0 : before_v,
+            .after = on ? level_v : 0});
   emit(event);
 }
 

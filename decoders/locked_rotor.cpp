@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "decoders/direction.hpp"
+#include "decoders/measure/run_measure.hpp"
 #include "decoders/two_state.hpp"
 
 namespace airlatch {
@@ -72,7 +73,8 @@ void LockedRotor::judge(double to_s) {
   event.kind = Kind::LOCKED_ROTOR;
   event.contact = start_->contact;
   event.direction = context_.directions.of(start_->contact, start_->sign);
-  const auto stall = current.mean(std::max(*since_s_, to_s - 0.2), to_s);
+  const double stall_s = std::max(*since_s_, to_s - 0.2);
+  const auto stall = current.mean(stall_s, to_s);
   const double stall_a = start_->sign * (stall->value - start_->zero);
   Uncertain since{start_->time_s, start_->u_s};
   if (!from_start_) {
@@ -88,9 +90,18 @@ void LockedRotor::judge(double to_s) {
   }
   event.time_s = since.value;
   event.time_u_s = since.u;
-  add_measure(event, "stall_current",
-              {stall_a, combine(stall->u(), context_.u_instrument(Role::MOTOR_CURRENT, stall_a))},
-              "A");
+  if (context_.clips.any(Role::MOTOR_CURRENT, stall_s, to_s)) {
+    add_missing(event, "stall_current", MissingCode::OUT_OF_RANGE,
+                "the current went beyond its sensor's range");
+  } else {
+    const RunFacts run{.start_s = start_->time_s,
+                       .zero_a = start_->zero,
+                       .zero_span_s = start_->zero_span_s,
+                       .sign = start_->sign};
+    Uncertain a = mean_current(context_, run, stall->value, stall_s, to_s);
+    a.u = combine(a.u, context_.u_instrument(Role::MOTOR_CURRENT, a.value));
+    add_measure(event, "stall_current", a, "A");
+  }
   if (!context_.has(Role::LINE_PRESSURE))
     add_note(event, "no pressure channel: judged by the current alone");
   emit(event);

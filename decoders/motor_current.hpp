@@ -5,8 +5,11 @@
 // Out   edges kMotorOn, kMotorDips, kMotorBack, kMotorOff.
 // How   two states with thresholds from the noise and the running level; instants by IEEE Std 181
 //       reference levels: 10 % between off and inrush peak at a start, 50 % between running and off
-//       at a fall. The probe's zero is tracked while the motor is off, since clamps drift. A fall
-//       that lasts kLongestDropout_s is a stop; a shorter one a dropout (contract).
+//       at a fall. A running motor's current keeps its sign: one that reverses has fallen, and what a
+//       motor draws through a short as it brakes is no run. Strong noise is averaged first, over 10 ms
+//       at most; how far readings at rest stray, flicker included, sets the least current. The probe's
+//       zero is tracked while the motor is off, since clamps drift. A fall that lasts
+//       kLongestDropout_s is a stop; a shorter one a dropout (contract).
 // Cost  O(1) memory beside the track; a start is reported kInrush_s after it, a stop 0.5 s.
 #pragma once
 #include "decoders/decoder.hpp"
@@ -25,26 +28,47 @@ class MotorCurrent final : public Decoder {
   void finish(double end_s) override;
 
  private:
-  enum class State { kOff, kRising, kOn, kLow };
+  enum class State { kOff, kRising, kOn, kLow, kBack };
+  void smooth();
   void advance(double now_s, bool last);
   bool step_off(double now_s, bool last);
   bool step_rising(double now_s, bool last);
-  bool step_on(double now_s, bool last);
+  bool step_on(bool last);
   bool step_low(double now_s, bool last);
-  [[nodiscard]] std::optional<StartTransient> fitted_start(std::int64_t k) const;
-  void announce_start(double now_s);
+  bool step_back(double now_s, bool last);
+  [[nodiscard]] bool is_direct(double from_s) const;
+  [[nodiscard]] bool from_source(double t_s) const;
+  [[nodiscard]] double down_level() const;
+  [[nodiscard]] Uncertain edge_instant(std::int64_t k, double running, bool up) const;
+  [[nodiscard]] std::optional<StartTransient> fitted_start(std::int64_t k,
+                                                           std::optional<bool> averages) const;
+  [[nodiscard]] std::optional<bool> averaged(double start_s) const;
+  void highest_touch(std::int64_t first, Edge& edge) const;
+  [[nodiscard]] Edge resolved_start() const;
+  [[nodiscard]] Edge slow_start() const;
+  void not_before_feed(Edge& edge) const;
+  void announce_start();
   void follow_zero(double now_s);
+  bool stands_elsewhere(double rest, double from_s, double to_s);
   void follow_level();
-  [[nodiscard]] const Track& current() const { return context_.track(Role::MOTOR_CURRENT); }
+  [[nodiscard]] const Track& raw() const { return context_.track(Role::MOTOR_CURRENT); }
+  // What is decided by: the readings, or their averages where they are lost in noise.
+  [[nodiscard]] const Track& current() const { return smooth_n_ > 1 ? smooth_ : raw(); }
   [[nodiscard]] TwoState::View view() const { return {.zero = zero_, .magnitude = true}; }
   [[nodiscard]] double least() const;
 
+  Track smooth_;
+  std::int64_t smooth_n_ = 1, smoothed_ = 0;  // readings averaged; of them used so far
+  bool smooth_known_ = false;
   State state_ = State::kOff;
   TwoState two_state_;
   double zero_ = 0;
   bool zero_known_ = false;
-  double zero_until_s_ = 0;  // samples before it are in the zero already
-  double off_since_s_ = 0;   // the zero is learnt from here on
+  double zero_until_s_ = 0;   // samples before it are in the zero already
+  double zero_span_s_ = 0;    // the mean that the zero amounts to is about so long
+  double rest_variance_ = 0;  // of readings at rest about the zero
+  double elsewhere_ = 0, elsewhere_since_s_ = 0;  // where a zero that is off stands
+  double off_since_s_ = 0;                        // the zero is learnt from here on
   std::int64_t rise_k_ = 0;
   double level_ = 0;  // running level, above zero
   double level_until_s_ = 0;

@@ -1,13 +1,44 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "decoders/motor_start.hpp"
 
+#include <cmath>
+#include <numbers>
+#include <vector>
+
 #include "decoders/direction.hpp"
+#include "decoders/method/elementary.hpp"
 #include "decoders/method/regression.hpp"
+#include "decoders/motor_current.hpp"
 
 namespace airlatch {
 namespace {
-constexpr double kSagBefore_s = 0.01, kSagAfter_s = 0.05;  // inrush on both sides of its peak
+constexpr double kSagBefore_s = 0.03, kSagAfter_s = 0.05;  // inrush on both sides of its peak
 
+// What flicker and hum of the supply do to the slope of a line through its readings at these currents:
+// the slope is a weighted sum of the readings, whose response to a line's sine is known.
+double u_of_hum(const NoiseModel& noise, const std::vector<double>& times_s,
+                const std::vector<double>& amperes) {
+  double mean_a = 0, squares = 0;
+  for (const double a : amperes) mean_a += a / static_cast<double>(amperes.size());
+  for (const double a : amperes) squares += elementary::square(a - mean_a);
+  if (!(squares > 0)) return 0;
+  double variance = 0;
+  for (const NoiseModel::Line& line : noise.hum) {
+    if (!(line.variance > 0)) continue;
+    double c = 0, s = 0;
+    for (std::size_t i = 0; i < amperes.size(); ++i) {
+      const double turn = 2 * std::numbers::pi * line.hz * (times_s[i] - times_s.front());
+      c += (amperes[i] - mean_a) * elementary::cos(turn);
+      s += (amperes[i] - mean_a) * elementary::sin(turn);
+    }
+    variance += line.variance * (c * c + s * s);
+  }
+  const double spread_a = std::sqrt(squares / static_cast<double>(amperes.size()));
+  const double half_s = (times_s.back() - times_s.front()) / 2;
+  return combine(
+      std::sqrt(variance) / squares,
+      std::sqrt(noise.h1 > 0 && half_s > 0 ? 2 * std::numbers::ln2 * noise.h1 : 0) / spread_a);
+}
 }  // namespace
 
 void MotorStart::on_edge(const Edge& lower) {
@@ -31,7 +62,13 @@ void MotorStart::on_edge(const Edge& lower) {
       if (!lower.level_seen)
         add_missing(event_, "inrush_peak", MissingCode::TOO_SLOW,
                     "the readings are too far apart to see it");
-      else if (context_.at_limit(Role::MOTOR_CURRENT, lower.zero + lower.sign * lower.after))
+      else if (context_.has_hole(Role::MOTOR_CURRENT, lower.time_s - kSagBefore_s,
+                                 lower.time_s + kSagAfter_s))
+        add_missing(event_, "inrush_peak", MissingCode::DISTURBED,
+                    "samples are missing in the inrush");
+      else if (context_.clips.any(Role::MOTOR_CURRENT, lower.time_s - 0.01,
+                                  lower.time_s + MotorCurrent::kInrush_s) ||
+               context_.at_limit(Role::MOTOR_CURRENT, lower.zero + lower.sign * lower.after))
         add_missing(event_, "inrush_peak", MissingCode::OUT_OF_RANGE,
                     "beyond the current sensor's range");
       else
@@ -75,28 +112,35 @@ void MotorStart::add_sag(const Edge& start) {
                 supply.empty() ? "no supply channel" : "the inrush peak is not known");
     return;
   }
+  const double from_s = start.time_s - kSagBefore_s, to_s = start.time_s + kSagAfter_s;
+  if (context_.has_hole(Role::SUPPLY_VOLTAGE, from_s, to_s) ||
+      context_.has_hole(Role::MOTOR_CURRENT, from_s, to_s)) {
+    add_missing(event_, "supply_sag", MissingCode::DISTURBED, "samples are missing in the inrush");
+    return;
+  }
   LineAccumulator line;
-  for (std::int64_t k = current.first_at_or_after(start.time_s - kSagBefore_s);
-       k < current.end() && current.time_s(k) < start.time_s + kSagAfter_s; ++k)
-    line.add(start.sign * (current.value(k) - start.zero), supply.at_time(current.time_s(k)));
+  std::vector<double> times_s, amperes;
+  for (std::int64_t k = current.first_at_or_after(from_s);
+       k < current.end() && current.time_s(k) < to_s; ++k) {
+    const double t_s = current.time_s(k), a = start.sign * (current.value(k) - start.zero);
+    times_s.push_back(t_s);
+    amperes.push_back(a);
+    line.add(a, supply.at_time(t_s));
+  }
   if (line.n() < 5) {
     add_missing(event_, "supply_sag", MissingCode::TOO_SLOW,
                 "too few supply samples beside the start");
     return;
   }
-  const double sag_v = -line.slope() * start.after;
-  const double coarse_v = supply.quantisation_error();
-  add_measure(
-      event_, "supply_sag",
-      {sag_v, combine(combine(line.u_slope() * start.after, coarse_v), line.slope() * start.level_u,
-                      context_.entry(Role::SUPPLY_VOLTAGE).u_rel * sag_v)},
-      "V");
+  const double ohm = -line.slope(), sag_v = ohm * start.after;
+  const double u_ohm = combine(line.u_slope(), supply.quantisation_error() / start.after,
+                               u_of_hum(context_.noise_of(Role::SUPPLY_VOLTAGE), times_s, amperes));
+  const double u_rel = context_.entry(Role::SUPPLY_VOLTAGE).u_rel;
+  add_measure(event_, "supply_sag",
+              {sag_v, combine(u_ohm * start.after, ohm * start.level_u, u_rel * sag_v)}, "V");
   // The same slope is the source's own resistance with its leads, up to where supply_v is measured.
-  const double ohm = -line.slope();
   add_measure(event_, "supply_resistance",
-              {ohm, combine(combine(line.u_slope(), coarse_v / start.after),
-                            context_.entry(Role::SUPPLY_VOLTAGE).u_rel * ohm,
-                            context_.entry(Role::MOTOR_CURRENT).u_rel * ohm)},
+              {ohm, combine(u_ohm, u_rel * ohm, context_.entry(Role::MOTOR_CURRENT).u_rel * ohm)},
               "Ω");
 }
 

@@ -10,10 +10,14 @@
 #include "decoders/measure/path_resistance.hpp"
 #include "decoders/measure/rise_rate.hpp"
 #include "decoders/measure/shaft_speed.hpp"
+#include "decoders/motor_current.hpp"
 
 namespace airlatch {
 namespace {
 constexpr double kBeforeDip_s = 0.01;
+constexpr double kStands_s = 0.2;  // a motor that brakes itself has come to rest
+constexpr std::int64_t kFewestAfter = 3;
+constexpr double kSteady = 1;       // of what it differs by: more scatter is another current
 constexpr double kOrdered_s = 0.1;  // a pump's electronics obey within this
 }  // namespace
 
@@ -57,6 +61,7 @@ void MotorStop::begin(const Edge& start) {
                   .start_u_s = start.u_s,
                   .contact = start.contact,
                   .zero_a = start.zero,
+                  .zero_span_s = start.zero_span_s,
                   .sign = start.sign,
                   .began_before_capture = start.began_before_capture};
   merged_with_.reset();
@@ -118,10 +123,24 @@ Kind MotorStop::cause(const Edge& stop, Event& event) const {
   return Kind::MOTOR_STOP;
 }
 
+// What the probe shows once the motor stands still, until the next thing happens.
+void MotorStop::see_zero_after() {
+  const Track& current = context_.track(Role::MOTOR_CURRENT);
+  const double from_s = run_->stop_s + std::max(kStands_s, 1.5 * current.period_s());
+  const double to_s = run_->stop_s + MotorCurrent::kLongestDropout_s;
+  const auto after = current.mean(from_s, to_s);
+  if (!after || after->n < kFewestAfter || current.time_s(current.end() - 1) < to_s - 0.05) return;
+  if (after->sd > kSteady * std::abs(run_->zero_a - after->value) + 3 * current.noise()) return;
+  run_->after_a = after->value;
+  run_->after_from_s = from_s;
+  run_->after_to_s = to_s;
+}
+
 void MotorStop::end(const Edge& stop) {
   if (!run_) return;
   run_->stop_s = stop.time_s;
   run_->stop_u_s = stop.u_s;
+  see_zero_after();
   take_until(stop.time_s);
   Event event;
   Edge last = stop;

@@ -29,6 +29,7 @@ class MotorStop final : public Decoder {
  private:
   void begin(const Edge& start);
   void end(const Edge& stop);
+  void see_zero_after();
   void take_until(double to_s);
   [[nodiscard]] Kind cause(const Edge& stop, Event& event) const;
 

@@ -24,12 +24,14 @@ class TwoState {
     bool up = false;
     std::int64_t k = 0;  // first sample beyond the threshold
   };
-  // How a sample is looked at: |value - zero| for currents, value - zero for voltages.
+  // How a sample is looked at: |value - zero| for a current that may start either way, with its own
+  // sign while it runs, value - zero for voltages.
   struct View {
     double zero = 0;
     bool magnitude = false;
+    double sign = 1;
     [[nodiscard]] double of(double value) const {
-      const double v = value - zero;
+      const double v = sign * (value - zero);
       return magnitude && v < 0 ? -v : v;
     }
   };
@@ -53,7 +55,20 @@ class TwoState {
 // Instant at which the track crosses `level` between samples k-1 and k (IEEE Std 181: linear
 // interpolation). Of a step within one sample interval only the interval is known: its middle
 // is given, with the interval's rectangular uncertainty. `low` and `high` are the state levels.
+// A slow meter's reading is a mean over `average_s`, or over nobody knows how much of its interval:
+// the step lies after the last reading that shows nothing of it, and before the next one.
 Uncertain crossing_instant(const Track& track, const TwoState::View& view, std::int64_t k,
-                           double level, double low, double high);
+                           double level, double low, double high, double average_s = 0);
+
+// Contacts that bounce touch for less than a sample's interval: where what rises between samples k - 1
+// and k comes down and goes up again, before or after, the first sample that shows a touch. `falls`: of
+// the step, the least that is more than ripple.
+std::optional<std::int64_t> first_touch(const Track& track, const TwoState::View& view,
+                                        std::int64_t k, double low, double high, double falls);
+// When the contact touched first, of which sample k shows a part: after the interval that k stands for
+// began, and early enough for that part. Whether a sample is its interval's mean nobody says; a point
+// would show no part of a step.
+Uncertain touch_instant(const Track& track, const TwoState::View& view, std::int64_t k, double low,
+                        double high);
 
 }  // namespace airlatch

@@ -3,166 +3,215 @@
 
 #include <algorithm>
 #include <cmath>
-#include <span>
-#include <vector>
+
+#include "decoders/measure/level.hpp"
+#include "decoders/method/elementary.hpp"
 
 namespace airlatch {
 namespace {
-constexpr double kFall_s = 0.001;        // where the current falls the path is being opened
-constexpr double kEdge_s = 0.0005;       // the meters' own delays matter most in the steep rise
-constexpr double kOpen = 0.15;           // of the nominal voltage: no source reaches the contact
-constexpr double kLeast_a = 0.3;         // a motor that is fed draws more
-constexpr double kLeastNoise_v = 0.001;  // a reading that never moves is still not exact
+using Stretch = PathResistance::Stretch;
+constexpr double kFall_s = 0.003;         // before a fall of the current: its path is being opened
+constexpr double kSettled_s = 0.02;       // after a contact's touch, or a fall: it has settled
+constexpr double kInrushTo_s = 0.08;      // the inrush is still well above the running current
+constexpr double kStands_s = 0.2;         // a motor that brakes itself draws nothing more
+constexpr double kRestTo_s = 0.45;        // after the stop
+constexpr double kShortestRest_s = 0.03;  // more than a period of hum
+constexpr double kShortestRun_s = 0.02;
+constexpr double kBefore_s = 1;     // nothing flowed, as long as this, before the run
+constexpr double kStillFed = 0.9;   // of its voltage at rest
+constexpr double kAsLoaded = 0.98;  // of its voltage in the run, at least
+constexpr double kOpen = 0.15;      // of the nominal voltage: no source reaches the contact
+constexpr double kLeast_a = 0.3;    // a motor that is fed draws more
+constexpr double kLeastRise = 0.2;  // of the running current, for a comparison with the inrush
 // Of a voltmeter whose accuracy the rig does not state (common practice, no source).
 constexpr double kUnstatedOffset_v = 0.02;
 
-// y = c + R x by least squares, with c known beforehand to be N(0, u_offset): the instruments'
-// offset. Scatter of x at the meter's own noise would pull R down; its known part is taken out.
-void add(Event& stop, const char* name, const LineAccumulator& line, const CaptureContext& context,
-         double noise_v, double coarse_v, double u_offset_v, double u_path_rel, double u_gain_ohm) {
-  if (line.n() < 4) {
-    add_missing(stop, name, MissingCode::CUT_SHORT, "too few readings in the run");
-    return;
-  }
-  const double n = line.n(), x = line.mean_x(), y = line.mean_y();
-  const double raw = line.sd_x() * line.sd_x() * (n - 1);
-  // Where the current's scatter is mostly the meter's own noise, there is no slope to determine.
-  const double noise_xx = n * context.current_noise_a * context.current_noise_a;
-  const bool slopes = raw > 2 * noise_xx && raw > 0;
-  const double xx = slopes ? raw - noise_xx : 0;
-  const double xy = slopes ? line.slope() * raw : 0;
-  const double sigma_v = std::max({noise_v, slopes ? line.residual_sd() : 0.0, kLeastNoise_v});
-  // The error that averaging does not remove counts as one error for each code crossed.
-  const double codes = coarse_v > 0 ? 1 + 2 * line.sd_y() / coarse_v : 1;
-  const double w = 1 / (sigma_v * sigma_v + n * coarse_v * coarse_v / codes);
-  const double offset_w = 1 / (u_offset_v * u_offset_v);
-  const double a = n * w + offset_w, b = n * w * x, c = w * (xx + n * x * x);
-  const double determinant = a * c - b * b;
-  const double ohm = (a * w * (xy + n * x * y) - b * n * w * y) / determinant;
-  const double u_rel = combine(context.entry(Role::MOTOR_CURRENT).u_rel, u_path_rel);
-  add_measure(stop, name, {ohm, combine(std::sqrt(a / determinant), u_rel * ohm, u_gain_ohm)}, "Ω");
+// One path's voltage in a stretch, less another: supply and feed, or the return alone.
+struct Path {
+  Role high, low;
+  [[nodiscard]] bool differs() const { return low != Role::UNSPECIFIED; }
+};
+
+struct Compared {
+  double ohm = 0, u = 0;
+};
+
+double voltage(const Stretch& at, const Path& path) {
+  return path.differs() ? at.supply.mean() - at.feed.mean() : at.back.mean();
 }
 
-double offset_v(double u_v) { return u_v > 0 ? u_v : kUnstatedOffset_v; }
+// Of the difference of the path's voltage between two stretches.
+double u_difference_v(const CaptureContext& context, const Path& path, const Stretch& a,
+                      const Stretch& b) {
+  const Stretch &early = a.from_s < b.from_s ? a : b, &late = a.from_s < b.from_s ? b : a;
+  double variance = 0;
+  for (const Role role : {path.high, path.low}) {
+    if (role == Role::UNSPECIFIED) continue;
+    const Track& track = context.track(role);
+    const double long_s = std::max(late.to_s - late.from_s, track.period_s());
+    const double before_s = std::max(early.to_s - early.from_s, track.period_s());
+    variance += context.noise_of(role).variance_of_difference(
+                    long_s, before_s, std::max(0.0, late.from_s - early.to_s)) +
+                2 * elementary::square(track.quantisation_error());
+  }
+  return std::sqrt(variance);
+}
+
+void weigh(std::optional<Compared>& all, const Compared& one) {
+  if (!all) {
+    all = one;
+    return;
+  }
+  const double a = 1 / (all->u * all->u), b = 1 / (one.u * one.u);
+  all = Compared{(a * all->ohm + b * one.ohm) / (a + b), 1 / std::sqrt(a + b)};
+}
+
+double offset_v(const CaptureContext& context, const Path& path) {
+  const auto& high = context.entry(path.high);
+  const double gain = path.differs() ? combine(high.u_rel, context.entry(path.low).u_rel) : 0;
+  const double u_v = combine(high.u_abs, path.differs() ? context.entry(path.low).u_abs : 0,
+                             gain * context.nominal_v);
+  return u_v > 0 ? u_v : kUnstatedOffset_v;
+}
 }  // namespace
 
-// Samples [from, to) of the current, if all of them count and all channels were sampled with it.
-bool PathResistance::take_whole(const CaptureContext& context, const RunFacts& run,
-                                std::int64_t from, std::int64_t to) {
-  const Track& current = context.track(Role::MOTOR_CURRENT);
-  const Track& supply = context.track(Role::SUPPLY_VOLTAGE);
-  const Track& feed = context.track(CaptureContext::feed_role(run.contact));
-  const Track& back = context.track(Role::RETURN_VOLTAGE);
-  const bool has_feed = run.contact != Contact::NONE && !feed.empty() && !supply.empty();
-  if (from >= to || (current.time_s(to - 1) > run.dip_from_s - kFall_s &&
-                     current.time_s(from) < run.dip_to_s + kEdge_s))
-    return false;
-  const std::span<const float> reading_a = current.values(from, to);
-  const Extremes all = extremes_of(reading_a);
-  const auto least = static_cast<double>(all.least), most = static_cast<double>(all.most);
-  if (std::min(run.current_a(least), run.current_a(most)) < kLeast_a ||
-      context.at_limit(Role::MOTOR_CURRENT, least) || context.at_limit(Role::MOTOR_CURRENT, most))
-    return false;
-  const auto n = static_cast<double>(to - from);
-  const auto beside = [&](const Track& track) -> std::span<const float> {
-    const std::int64_t first = current.beside(from, to, track);
-    return first < 0 ? std::span<const float>() : track.values(first, first + to - from);
+void Stretch::add(const CaptureContext& context, Role feed_role, double begin_s, double end_s) {
+  if (begin_s >= end_s) return;
+  const auto more = [&](Sum& to, Role role) {
+    const Track& track = context.track(role);
+    if (track.empty()) return;
+    const std::int64_t from = track.first_at_or_after(begin_s),
+                       end = track.first_at_or_after(end_s);
+    if (from >= end) return;
+    to.sum += sum(track.values(from, end));
+    to.n += static_cast<double>(end - from);
   };
-  // A reading is what the probe shows: the current's sign and zero are put in afterwards.
-  const auto points = [&](const Spread& of, double mean_y, double by_a, double yy) {
-    return LineAccumulator::Points{
-        n, run.sign * (of.mean_b - run.zero_a), mean_y, of.bb, run.sign * by_a, yy};
-  };
-  LineAccumulator::Points drop, source, returned;
-  if (has_feed) {
-    const auto source_v = beside(supply), feed_v = beside(feed);
-    if (source_v.empty() || feed_v.empty() ||
-        static_cast<double>(extremes_of(feed_v).least) <= kOpen * context.nominal_v)
-      return false;
-    const Spread s = about_means(moments(source_v, reading_a), n);
-    const Spread f = about_means(moments(feed_v, reading_a), n);
-    const Spread both = about_means(moments(source_v, feed_v), n);
-    source = points(s, s.mean_a, s.ab, s.aa);
-    drop =
-        points(s, s.mean_a - f.mean_a, s.ab - f.ab, std::max(0.0, both.aa - 2 * both.ab + both.bb));
-  }
-  if (!back.empty()) {
-    const auto return_v = beside(back);
-    if (return_v.empty()) return false;
-    const Spread r = about_means(moments(return_v, reading_a), n);
-    returned = points(r, r.mean_a, r.ab, r.aa);
-  }
-  if (drop.n > 0) feed_.add(drop);
-  if (source.n > 0) supply_.add(source);
-  if (returned.n > 0) return_.add(returned);
-  return true;
+  more(current, Role::MOTOR_CURRENT);
+  more(supply, Role::SUPPLY_VOLTAGE);
+  if (feed_role != Role::COMMAND_LEVEL) more(feed, feed_role);
+  more(back, Role::RETURN_VOLTAGE);
+  if (to_s <= from_s) from_s = begin_s;
+  to_s = end_s;
 }
 
 void PathResistance::take(const CaptureContext& context, const RunFacts& run, double from_s,
                           double to_s) {
-  const Track& current = context.track(Role::MOTOR_CURRENT);
-  const Track& supply = context.track(Role::SUPPLY_VOLTAGE);
-  const Track& feed = context.track(CaptureContext::feed_role(run.contact));
-  const Track& back = context.track(Role::RETURN_VOLTAGE);
-  const bool has_feed = run.contact != Contact::NONE && !feed.empty() && !supply.empty();
-  if (!has_feed && back.empty()) return;
-  if (run.stop_s > run.start_s)
-    to_s = std::min(to_s, run.stop_s - std::max(kFall_s, 1.5 * current.period_s()));
-  const std::int64_t from = current.first_at_or_after(std::max(from_s, run.start_s + kEdge_s));
-  const std::int64_t to = current.first_at_or_after(to_s);
-  if (take_whole(context, run, from, to)) return;
-  std::vector<double> fed_a, drop_v, supply_v, all_a, return_v;
-  Track::Beside supply_v_at(supply, current, from, to), feed_v_at(feed, current, from, to),
-      return_v_at(back, current, from, to);
-  for (std::int64_t k = from; k < to; ++k) {
-    const double t_s = current.time_s(k), a = run.current_a(current.value(k));
-    if (t_s > run.dip_from_s - kFall_s && t_s < run.dip_to_s + kEdge_s) continue;
-    if (a < kLeast_a || context.at_limit(Role::MOTOR_CURRENT, current.value(k))) continue;
-    if (has_feed) {
-      const double source_v = supply_v_at.at(k), feed_v = feed_v_at.at(k);
-      // An open contact (bounce, a loose clip) leaves the feed to the motor's own voltages.
-      if (feed_v > kOpen * context.nominal_v) {
-        fed_a.push_back(a);
-        drop_v.push_back(source_v - feed_v);
-        supply_v.push_back(source_v);
-      }
-    }
-    if (back.empty()) continue;
-    all_a.push_back(a);
-    return_v.push_back(return_v_at.at(k));
+  const Role feed = CaptureContext::feed_role(run.contact);
+  const double period_s = context.track(Role::MOTOR_CURRENT).period_s();
+  const double fall_s = std::max(kFall_s, 1.5 * period_s);
+  if (run.stop_s > run.start_s) to_s = std::min(to_s, run.stop_s - fall_s);
+  // Around the latest interruption.
+  const double dip_s = run.dip_from_s - fall_s, after_s = run.dip_to_s + Level::kInrushOver_s;
+  const bool dips = run.dip_to_s > run.dip_from_s && dip_s < to_s && after_s > from_s;
+  const auto add = [&](Stretch& to, double begin_s, double end_s) {
+    begin_s = std::max(begin_s, from_s);
+    end_s = std::min(end_s, to_s);
+    to.add(context, feed, begin_s, dips ? std::min(end_s, dip_s) : end_s);
+    if (dips) to.add(context, feed, std::max(begin_s, after_s), end_s);
+  };
+  const double settled_s = run.start_s + std::max(kSettled_s, 1.5 * period_s);
+  add(inrush_, settled_s, run.start_s + kInrushTo_s);
+  add(running_, run.start_s + std::max(Level::kInrushOver_s, 1.5 * period_s), to_s);
+  clipped_ =
+      clipped_ || context.clips.any(Role::MOTOR_CURRENT,
+                                    std::max(from_s, run.start_s + Level::kInrushOver_s), to_s);
+}
+
+// After the stop, when nothing flows; `while_fed`: as long as the contact still stands at the source.
+PathResistance::Stretch PathResistance::rest_after(const CaptureContext& context,
+                                                   const RunFacts& run, bool while_fed) const {
+  const Role feed_role = CaptureContext::feed_role(run.contact);
+  const Track& feed = context.track(feed_role);
+  const Track& own = context.track(while_fed ? Role::SUPPLY_VOLTAGE : Role::RETURN_VOLTAGE);
+  const double step_s = 1.5 * std::max(feed.period_s(), own.period_s());
+  const double from_s = run.stop_s + std::max(while_fed ? kSettled_s : kStands_s, step_s);
+  double to_s = run.stop_s + std::max(kRestTo_s, 4 * step_s);
+  Stretch rest;
+  if (while_fed) {
+    if (run.contact == Contact::NONE || feed.empty()) return rest;
+    const auto at_once = feed.mean(from_s, from_s + std::max(kShortestRest_s, step_s));
+    // A cut-off takes the load off; a contact that was let go, and is held up by a motor that coasts,
+    // stands lower than before.
+    const double loaded_v = running_.feed.n > 0 ? running_.feed.mean() : inrush_.feed.mean();
+    if (!at_once || at_once->value < std::max(kOpen * context.nominal_v, kAsLoaded * loaded_v))
+      return rest;
+    for (std::int64_t k = feed.first_at_or_after(from_s); k < feed.end() && feed.time_s(k) < to_s;
+         ++k)
+      if (feed.value(k) < kStillFed * at_once->value) to_s = feed.time_s(k) - step_s;
   }
-  feed_.add(fed_a, drop_v);
-  supply_.add(fed_a, supply_v);
-  return_.add(all_a, return_v);
+  if (to_s - from_s >= kShortestRest_s) rest.add(context, feed_role, from_s, to_s);
+  return rest;
 }
 
 void PathResistance::add_to(Event& stop, const CaptureContext& context, const RunFacts& run) {
   const Role feed = CaptureContext::feed_role(run.contact);
-  if (run.contact == Contact::NONE || !context.has(feed) || !context.has(Role::SUPPLY_VOLTAGE)) {
+  const bool has_feed =
+      run.contact != Contact::NONE && context.has(feed) && context.has(Role::SUPPLY_VOLTAGE);
+  const Stretch fed_rest = rest_after(context, run, true);
+  const Stretch still = rest_after(context, run, false);
+  const bool short_run = running_.current.n < 1 || running_.to_s - running_.from_s < kShortestRun_s;
+  const Stretch& mostly = short_run ? inrush_ : running_;
+  const Uncertain run_a = mostly.current.n > 0 ? mean_current(context, run, mostly.current.mean(),
+                                                              mostly.from_s, mostly.to_s)
+                                               : Uncertain{};
+
+  const auto determine = [&](const char* name, const Path& path, double sag_ohm) {
+    const bool seen = path.differs() ? mostly.supply.n > 0 && mostly.feed.n > 0 : mostly.back.n > 0;
+    if (clipped_) {
+      add_missing(stop, name, MissingCode::OUT_OF_RANGE,
+                  "the current went beyond its sensor's range");
+      return;
+    }
+    if (!seen || run_a.value < kLeast_a) {
+      add_missing(stop, name, MissingCode::CUT_SHORT, "too few readings in the run");
+      return;
+    }
+    std::optional<Compared> all;
+    const Stretch& rest = path.differs() ? fed_rest : still;
+    const bool rested = path.differs() ? rest.supply.n > 0 && rest.feed.n > 0 : rest.back.n > 0;
+    const double running_v = voltage(mostly, path);
+    if (rested) {
+      const double u_v = u_difference_v(context, path, mostly, rest);
+      weigh(all, {(running_v - voltage(rest, path)) / run_a.value, u_v / run_a.value});
+    } else {
+      Stretch nothing;
+      nothing.from_s = run.start_s - kBefore_s;
+      nothing.to_s = run.start_s;
+      const double u_v =
+          combine(u_difference_v(context, path, nothing, mostly), offset_v(context, path));
+      weigh(all, {running_v / run_a.value, u_v / run_a.value});
+    }
+    const double rise_a = run.sign * (inrush_.current.mean() - mostly.current.mean());
+    if (!rested && !short_run && inrush_.current.n > 1 && rise_a > kLeastRise * run_a.value) {
+      const double u_v = u_difference_v(context, path, inrush_, running_);
+      weigh(all, {(voltage(inrush_, path) - running_v) / rise_a, u_v / rise_a});
+    }
+    const double ohm = all->ohm,
+                 u_path = combine(context.entry(path.high).u_rel,
+                                  path.differs() ? context.entry(path.low).u_rel : 0);
+    // Two meters on nearly equal voltages: a difference of their gains turns the source's own sag into
+    // path resistance.
+    const double u_gain = path.differs() ? u_path * sag_ohm : u_path * ohm;
+    add_measure(stop, name,
+                {ohm, combine(all->u, ohm * run_a.u / run_a.value,
+                              ohm * context.entry(Role::MOTOR_CURRENT).u_rel, u_gain)},
+                "Ω");
+  };
+
+  if (!has_feed) {
     add_missing(stop, "feed_path_resistance", MissingCode::NO_CHANNEL,
                 "needs the supply and the driven contact's voltage");
   } else {
-    const auto& s = context.entry(Role::SUPPLY_VOLTAGE);
-    const auto& f = context.entry(feed);
-    // Two meters on nearly equal voltages: a difference of their gains turns the source's own sag
-    // into path resistance; on the ratio of means it acts with the whole voltage.
-    const double u_gain = combine(s.u_rel, f.u_rel);
-    const double sag_ohm = supply_.n() >= 4 ? std::abs(supply_.slope()) : 0;
-    const double noise_v =
-        combine(context.track(Role::SUPPLY_VOLTAGE).noise(), context.track(feed).noise());
-    add(stop, "feed_path_resistance", feed_, context, noise_v,
-        combine(context.track(Role::SUPPLY_VOLTAGE).quantisation_error(),
-                context.track(feed).quantisation_error()),
-        offset_v(combine(s.u_abs, f.u_abs, u_gain * context.nominal_v)), u_gain, u_gain * sag_ohm);
+    const double sag_ohm =
+        run_a.value > 0 && fed_rest.supply.n > 0
+            ? std::abs(fed_rest.supply.mean() - mostly.supply.mean()) / run_a.value
+            : 0;
+    determine("feed_path_resistance", {Role::SUPPLY_VOLTAGE, feed}, sag_ohm);
   }
-  if (!context.has(Role::RETURN_VOLTAGE)) {
+  if (!context.has(Role::RETURN_VOLTAGE))
     add_missing(stop, "return_path_resistance", MissingCode::NO_CHANNEL, "no return channel");
-  } else {
-    const auto& r = context.entry(Role::RETURN_VOLTAGE);
-    add(stop, "return_path_resistance", return_, context,
-        context.track(Role::RETURN_VOLTAGE).noise(),
-        context.track(Role::RETURN_VOLTAGE).quantisation_error(), offset_v(r.u_abs), r.u_rel, 0);
-  }
+  else
+    determine("return_path_resistance", {Role::RETURN_VOLTAGE, Role::UNSPECIFIED}, 0);
 }
 
 }  // namespace airlatch

@@ -1,18 +1,18 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // path_resistance.hpp: feed_path_resistance and return_path_resistance of a run, in ohms.
 //
-// How   least squares (JCGM 100 H.3) of the path's voltage on the current over inrush and run:
-//       supply less feed for the feed path, return for the return path. The line's intercept is the
-//       meters' offset, known beforehand to lie within their stated accuracy: where the current
-//       varies the slope rules and offsets do not matter, where it does not the ratio of means
-//       does, with the offset's uncertainty in full. Noise of the current (errors in variables) is
-//       taken out of the slope with its known variance. A stretch that counts as a whole, on one
-//       clock, is taken by its sums.
+// How   the path's voltage (supply less feed; return) is compared at different currents, each a mean
+//       over a stretch: the run after its inrush; the rest after a cut-off, while the contact is still
+//       fed and draws nothing; the inrush, once the contact has settled. Run against rest is the best:
+//       the meters' offsets fall out. Where the contact was let go at the stop the run is compared with
+//       its inrush, and with nothing, where the meters' offset counts. What is known twice is weighted
+//       by 1/u^2. Uncertainties from the channels' noise as it is; a bouncing contact's first moments
+//       and the surroundings of an interruption are left out.
+// Cost  sums of each channel over the run.
 #pragma once
-#include <cstdint>
+#include <array>
 
 #include "decoders/measure/run_measure.hpp"
-#include "decoders/method/regression.hpp"
 
 namespace airlatch {
 
@@ -22,11 +22,22 @@ class PathResistance final : public RunMeasure {
             double to_s) override;
   void add_to(Event& stop, const CaptureContext& context, const RunFacts& run) override;
 
+  // Means over one stretch, whatever each channel's clock.
+  struct Stretch {
+    struct Sum {
+      double sum = 0, n = 0;
+      [[nodiscard]] double mean() const { return n > 0 ? sum / n : 0; }
+    };
+    Sum current, supply, feed, back;
+    double from_s = 0, to_s = 0;
+    void add(const CaptureContext& context, Role feed_role, double begin_s, double end_s);
+  };
+
  private:
-  bool take_whole(const CaptureContext& context, const RunFacts& run, std::int64_t from,
-                  std::int64_t to);
-  LineAccumulator feed_, return_;
-  LineAccumulator supply_;  // its slope is less the source's own resistance
+  [[nodiscard]] Stretch rest_after(const CaptureContext& context, const RunFacts& run,
+                                   bool while_fed) const;
+  Stretch running_, inrush_;
+  bool clipped_ = false;
 };
 
 }  // namespace airlatch

@@ -3,7 +3,7 @@
 //
 // How   magnitude of the mean slope between the 10 % and 50 % reference levels (IEEE Std 181) of
 //       the pressure's change during the run. The line is kept as averaged points, so that a run of
-//       any length needs the same memory. The instant of each level comes from a straight line
+//       any length needs the same memory. The instant of each level comes from a parabola
 //       through the points around it; its uncertainty is noise over slope.
 #pragma once
 #include "decoders/measure/run_measure.hpp"
@@ -22,7 +22,9 @@ class RiseRate final : public RunMeasure {
   void add_to(Event& stop, const CaptureContext& context, const RunFacts& run) override;
 
  private:
+  [[nodiscard]] bool holes(const Uncertain& from_s, const Uncertain& to_s, double period_s) const;
   Trace trace_;
+  bool clipped_ = false;
 };
 
 }  // namespace airlatch

@@ -25,8 +25,9 @@ constexpr double kLeastLog = -5, kMostLog = 12;
 // The course with its parameters; what does not depend on the time is computed once.
 class Current {
  public:
-  explicit Current(const Fit::Parameters& b)
-      : start_s_(b[0]),
+  explicit Current(const Fit::Parameters& b, double mean_s = 0)
+      : mean_s_(mean_s),
+        start_s_(b[0]),
         end_(b[1]),
         swing_(b[2]),
         p_(elementary::exp(std::clamp(b[3], kLeastLog, kMostLog))),
@@ -41,7 +42,17 @@ class Current {
     return end_ * (1 - slow) + swing_ * (slow - fast);
   }
 
-  // The same, and its derivatives with respect to the parameters.
+  // A sample, and its derivatives with respect to the parameters.
+  template <typename Row>
+  double sample(double t_s, Row&& d) const {
+    if (!(mean_s_ > 0)) return at(t_s, d);
+    Fit::Parameters low, high;
+    const double charge = integral(t_s + mean_s_ / 2, high) - integral(t_s - mean_s_ / 2, low);
+    d = (high - low) / mean_s_;
+    return charge / mean_s_;
+  }
+
+  // The same at an instant.
   template <typename Row>
   double at(double t_s, Row&& d) const {
     const double x = t_s - start_s_;
@@ -69,7 +80,24 @@ class Current {
   double start_s() const { return start_s_; }
 
  private:
-  double start_s_, end_, swing_, p_, q_;
+  // Charge since the start, and its derivatives.
+  double integral(double t_s, Fit::Parameters& d) const {
+    const double x = t_s - start_s_;
+    d.setZero();
+    if (x <= 0) return 0;
+    const double slow = elementary::exp(-p_ * x), fast = elementary::exp(-q_ * x);
+    const double slow_s = (1 - slow) / p_, fast_s = (1 - fast) / q_;
+    const double by_p = (swing_ - end_) * (x * slow - slow_s) / p_;
+    const double by_q = -swing_ * (x * fast - fast_s) / q_;
+    d[0] = -(end_ * (1 - slow) + swing_ * (slow - fast));
+    d[1] = x - slow_s;
+    d[2] = slow_s - fast_s;
+    d[3] = p_moves_ ? p_ * (by_p + by_q) : 0;
+    d[4] = q_moves_ ? (q_ - p_) * by_q : 0;
+    return end_ * d[1] + swing_ * d[2];
+  }
+
+  double mean_s_, start_s_, end_, swing_, p_, q_;
   bool p_moves_, q_moves_;
 };
 
@@ -95,7 +123,7 @@ Course course(const Fit::Parameters& b, double until_s) {
 std::optional<StartTransient> fit_start_transient(const std::vector<double>& times_s,
                                                   const std::vector<double>& currents_a,
                                                   double noise_a, double earliest_s,
-                                                  double latest_s, double ripple) {
+                                                  double latest_s, double mean_s, double ripple) {
   if (times_s.size() < kFewest) return std::nullopt;
   const auto n = static_cast<Eigen::Index>(times_s.size());
   const double until_s = times_s.back();
@@ -106,10 +134,10 @@ std::optional<StartTransient> fit_start_transient(const std::vector<double>& tim
   for (const double current_a : currents_a)
     weights.push_back(1 / combine(noise_a, ripple * current_a));
   const auto residuals = [&](const Fit::Parameters& b, Eigen::VectorXd& r, Fit::Jacobian& J) {
-    const Current current(b);
+    const Current current(b, mean_s);
     Fit::Parameters d;
     for (Eigen::Index i = 0; i < n; ++i) {
-      r[i] = weights[at(i)] * (current.at(times_s[at(i)], d) - currents_a[at(i)]);
+      r[i] = weights[at(i)] * (current.sample(times_s[at(i)], d) - currents_a[at(i)]);
       J.row(i) = weights[at(i)] * d.transpose();
     }
     r[n] = (b[4] + elementary::log(kElectrical_s)) / kElectricalSpread;
@@ -151,10 +179,10 @@ std::optional<StartTransient> fit_start_transient(const std::vector<double>& tim
               combine(std::sqrt(std::max(0.0, d_peak.dot(best->inverse * d_peak)) * scale),
                       ripple * here.peak / std::sqrt(2.0))};
   out.peak_s = here.peak_s;
+  out.misfit = best->rss;
   // Samples that any course of a family fits do not determine it: what lies between them is then
   // known from them alone, which needs no fit.
-  const bool determined =
-      out.start_s.u < latest_s - earliest_s && out.peak.u < highest / 2;
+  const bool determined = out.start_s.u < latest_s - earliest_s && out.peak.u < highest / 2;
   if (!determined) return std::nullopt;
   return out;
 }

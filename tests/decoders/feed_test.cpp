@@ -23,7 +23,7 @@ TEST(Feed, OnAndOffAtTheHalfLevel) {
   EXPECT_NEAR(measure(events[0], "level"), 12, 0.01);
   EXPECT_EQ(events[1].kind, Kind::FEED_OFF);
   EXPECT_NEAR(events[1].time_s, 3.0005, 10e-6);
-  EXPECT_NEAR(measure(events[1], "level"), 12, 0.01);
+  EXPECT_NEAR(measure(events[1], "level"), 0, 0.01);  // after the edge
 }
 
 TEST(Feed, InterferenceIsNoFeed) {
