@@ -97,10 +97,6 @@ double at_instant(const std::vector<GrowingBins::Bin>& bins, double t_s) {
 }
 }  // namespace
 
-double LeakDecay::Rest::held_s() const {
-  return line.bins().empty() ? 0 : line.bins().back().time_s - start_s;
-}
-
 // As long as a reading where those are further apart.
 double LeakDecay::step_s() const { return std::max(kStep_s, line().period_s()); }
 
@@ -245,6 +241,7 @@ void LeakDecay::keep(const Step& step) {
   if (rest.line.bins().empty()) rest.first_kpa = size_kpa;
   rest.top_kpa = std::max(rest.top_kpa, size_kpa);
   rest.last_kpa = size_kpa;
+  rest.until_s = step.mean_s;
   rest.emptied = size_kpa < kEmptied * rest.first_kpa &&
                  size_kpa < 3 * line().noise() / std::sqrt(step.n) + 0.2;
   if (!rest.emptied)

@@ -50,7 +50,7 @@ class LeakDecay final : public Decoder {
   };
   struct Rest {
     After after = After::kStop;
-    double start_s = 0;  // since when nothing moves the line
+    double start_s = 0, until_s = 0;  // nothing moves the line
     Contact contact = Contact::NONE;
     Uncertain rise_kpa_s;  // of the run before; 0: none was measured
     GrowingBins line, kelvin;
@@ -60,7 +60,7 @@ class LeakDecay final : public Decoder {
     double readings = 0, clipped_s = 0;
     double first_k = 0;    // the air's temperature at the rest's beginning; 0: not measured
     bool emptied = false;  // nearly at ambient: what follows says nothing about the leak
-    [[nodiscard]] double held_s() const;
+    [[nodiscard]] double held_s() const { return until_s - start_s; }
     [[nodiscard]] double kelvin_at_first() const { return first_k > 0 ? first_k : 293.15; }
   };
   [[nodiscard]] const Track& line() const { return context_.track(Role::LINE_PRESSURE); }
