@@ -22,11 +22,18 @@ constexpr std::size_t kDoubted = 64;  // steps that a movement may reach back
 constexpr double kDrift_k_s = 1.5 / 3600, kDrift_k = 3, kMissed_k_s = 0.2 / 3600, kMissed_k = 0.4;
 constexpr double kAmbient_kpa = kAtmosphere_pa / 1000, kNought_k = 273.15;
 constexpr double kEmptied = 0.03;  // of the held pressure: too little left to measure a leak
+constexpr double kTail = 0.3;      // of the pressure at first
 constexpr double kFastFall = 0.3;  // of the pressure: no warmth does that, a short rest is enough
 constexpr double kShortestFall_s = 0.4;
-constexpr double kVented = 0.5;      // what falls further after a valve opened is no hold
-constexpr double kUnseen_kpa = 3;    // least held pressure where no motor was seen to pump it
-constexpr double kDriven = 0.005;    // of the pressure: a rise after the last stroke
+constexpr double kVented_s = 1;    // a valve that opened takes half of the pressure within
+constexpr double kUnseen_kpa = 3;  // least held pressure where no motor was seen to pump it
+// A gauge's zero that the rig does not state: beside a hand pump, and where it was seen at rest.
+constexpr double kGauge_kpa = 1, kUsualZero_kpa = 0.2;
+constexpr double kDriven = 0.005;  // of the pressure: a rise after the last stroke
+constexpr double kLouder = 2;      // in variance
+constexpr std::size_t kBends = 33;
+constexpr double kSpacing = 0.3;  // by which a meter's spacing may stray from what was watched
+constexpr std::int64_t kFirstLook = 8;
 constexpr double kFrozenAfter = 50;  // readings
 // The noise is learnt from a line at ambient, and from pieces of a hold that are nearly straight.
 constexpr double kAmbientBand_kpa = 2, kPiece_s = 1, kPieceReadings = 24, kRelaxed_s = 5;
@@ -100,12 +107,28 @@ double at_instant(const std::vector<GrowingBins::Bin>& bins, double t_s) {
 // As long as a reading where those are further apart.
 double LeakDecay::step_s() const { return std::max(kStep_s, line().period_s()); }
 
+// Of one reading. A slow meter sees the line fall between two readings: what bends counts, not what
+// changes.
+double LeakDecay::sd_kpa() const {
+  if (!line().slow() || bends_kpa_.empty()) return line().noise();
+  std::vector<double> sorted(bends_kpa_.begin(), bends_kpa_.end());
+  std::sort(sorted.begin(), sorted.end());
+  return std::max(sorted[sorted.size() / 2] / (0.6745 * std::sqrt(6.0)), u_of_width(line().step()));
+}
+
 NoiseModel LeakDecay::noise() const {
   const double length_s = std::max(1.0, taken_until_s_);
   NoiseModel model = learner_ && learner_->enough() ? learner_->model(line().step(), length_s)
                                                     : assumed_noise(line().noise(), line().step(),
                                                                     line().period_s(), length_s);
   model.hidden = std::max(model.hidden, std::pow(line().quantisation_error(), 2));
+  // Under pressure a sensor may be louder than at rest.
+  const double reading = model.h0 / (2 * line().period_s()) + model.h1;
+  const double louder = reading > 0 ? std::pow(sd_kpa(), 2) / reading : 1;
+  if (louder > kLouder) {
+    model.h0 *= louder;
+    model.h1 *= louder;
+  }
   return model;
 }
 
@@ -115,7 +138,20 @@ void LeakDecay::begin(After after, double start_s) {
   rest_->after = after;
   rest_->start_s = start_s;
   rest_->line = rest_->kelvin = GrowingBins(start_s);
-  watch_.emplace(step_s(), noise(), pumped());
+  refresh_at_ = watched_;
+}
+
+// The more readings, the better the noise is known: looked at again after twice as many.
+void LeakDecay::refresh_watch() {
+  ++watched_;
+  const double width_s = step_s();
+  if (!watch_ || std::abs(watch_->step_s() - width_s) > kSpacing * width_s) {
+    watch_.emplace(width_s, pumped());
+    watched_ = refresh_at_ = 0;
+  }
+  if (watched_ < refresh_at_) return;
+  watch_->learn(noise());
+  refresh_at_ = std::max<std::int64_t>(kFirstLook, 2 * watched_);
 }
 
 void LeakDecay::on_event(const Event& lower) {
@@ -137,6 +173,7 @@ void LeakDecay::on_edge(const Edge& lower) {
       running_ = false;
       begun_ = true;
       taken_until_s_ = lower.time_s + std::max(kSettle_s, lag_s) + 2 * lower.u_s;
+      watch_.reset();
       begin(After::kStop, lower.time_s);
       rest_->contact = lower.contact;
       rest_->rise_kpa_s = rise_kpa_s_;
@@ -147,7 +184,7 @@ void LeakDecay::on_edge(const Edge& lower) {
       if (pumped() && rest_) {
         close(lower.time_s - std::max(0.005, 2 * lower.u_s));
         moved_s_ = lower.time_s;
-        moved_away_ = true;
+        stroke_ = true;
       }
       break;
     default:
@@ -198,6 +235,7 @@ void LeakDecay::take_until(double to_s) {
 
 void LeakDecay::take(const Step& step, std::int64_t from, std::int64_t to) {
   const Extremes extremes = extremes_of(line().values(from, to));
+  refresh_watch();
   const auto movement = watch_->add(step.time_s, step.kpa);
   if (movement) {
     if (rest_) {
@@ -206,14 +244,20 @@ void LeakDecay::take(const Step& step, std::int64_t from, std::int64_t to) {
       close(movement->since_s);
     }
     moved_s_ = step.time_s;
-    moved_away_ = movement->away;
+    stroke_ = movement->stroke;
   }
   learn_noise(step, from, to);
+  if (line().slow()) {
+    if (last_kpa_.size() == 2) {
+      bends_kpa_.push_back(std::abs(step.kpa - 2 * last_kpa_.back() + last_kpa_.front()));
+      last_kpa_.pop_front();
+    }
+    last_kpa_.push_back(step.kpa);
+    if (bends_kpa_.size() > kBends) bends_kpa_.pop_front();
+  }
   if (moved_s_) {
     if (step.time_s - *moved_s_ < std::max(kStill_s, 2 * step_s())) return;
-    const LineWatch watch = *watch_;
-    begin(moved_away_ ? After::kStroke : After::kVent, step.time_s);
-    watch_ = watch;
+    begin(stroke_ ? After::kStroke : After::kVent, step.time_s);
   }
   if (!rest_ || rest_->emptied) return;
   if (context_.at_limit(Role::LINE_PRESSURE, static_cast<double>(extremes.most)) ||
@@ -242,8 +286,9 @@ void LeakDecay::keep(const Step& step) {
   rest.top_kpa = std::max(rest.top_kpa, size_kpa);
   rest.last_kpa = size_kpa;
   rest.until_s = step.mean_s;
-  rest.emptied = size_kpa < kEmptied * rest.first_kpa &&
-                 size_kpa < 3 * line().noise() / std::sqrt(step.n) + 0.2;
+  if (rest.halved_s == 0 && size_kpa < 0.5 * rest.first_kpa) rest.halved_s = rest.held_s();
+  rest.emptied =
+      size_kpa < kEmptied * rest.first_kpa && size_kpa < 3 * sd_kpa() / std::sqrt(step.n) + 0.2;
   if (!rest.emptied)
     rest.line.add(step.mean_s, at_first_temperature(step.kpa, step.mean_s), step.n);
 }
@@ -262,7 +307,7 @@ void LeakDecay::learn_noise(const Step& step, std::int64_t from, std::int64_t to
   const double readings = static_cast<double>(piece_.to - piece_.from);
   if (step.time_s - piece_.since_s < kPiece_s || readings < kPieceReadings) return;
   const bool straight = std::abs(step.kpa - piece_.first_kpa) <
-                        std::max(kStraight * std::abs(step.kpa), 6 * line().noise());
+                        std::max(kStraight * std::abs(step.kpa), 6 * sd_kpa());
   if (straight && piece_.from >= line().begin()) {
     learner_->add(line().values(piece_.from, piece_.to));
     learner_->end_stretch();
@@ -277,10 +322,10 @@ void LeakDecay::finish(double end_s) { close(end_s + 1e-9); }
 // Whether the line was left alone with pressure in it.
 bool LeakDecay::is_a_hold(const Rest& rest) const {
   if (rest.line.bins().size() < 5 || line().stuck()) return false;
-  if (rest.first_kpa < (pumped() ? kUnseen_kpa : kLeastHeld_kpa) + 3 * line().noise()) return false;
+  if (rest.first_kpa < (pumped() ? kUnseen_kpa : kLeastHeld_kpa) + 3 * sd_kpa()) return false;
   const bool fell = rest.emptied || rest.first_kpa - rest.last_kpa > kFastFall * rest.first_kpa;
   if (rest.held_s() < (fell ? kShortestFall_s : kShortest_s)) return false;
-  if (rest.after == After::kVent && rest.last_kpa < kVented * rest.first_kpa) return false;
+  if (rest.after == After::kVent && rest.halved_s > 0 && rest.halved_s < kVented_s) return false;
   if (!pumped() || rest.after != After::kStroke) return true;
   // Pumped by what nobody measured: it falls, if only by the warmth that leaves; what is held up or
   // driven on does not.
@@ -305,6 +350,8 @@ std::optional<DecayFit> LeakDecay::fitted(const Rest& rest) const {
   double mean_kpa = 0;
   const auto& bins = rest.line.bins();
   for (const auto& bin : bins) {
+    // Down to little, laws differ more than they are known to hold.
+    if (std::abs(bin.value) < kTail * rest.first_kpa) break;
     decay.push_back({bin.time_s - rest.start_s, bin.value, bin.n});
     mean_kpa += bin.value / static_cast<double>(bins.size());
   }
@@ -312,7 +359,7 @@ std::optional<DecayFit> LeakDecay::fitted(const Rest& rest) const {
   settings.period_s = line().period_s();
   if (learner_ && learner_->enough()) settings.noise = noise();
   const double u_zero_kpa = context_.entry(Role::LINE_PRESSURE).u_abs;
-  if (u_zero_kpa > 0) settings.u_zero_kpa = u_zero_kpa;
+  settings.u_zero_kpa = u_zero_kpa > 0 ? u_zero_kpa : pumped() ? kGauge_kpa : kUsualZero_kpa;
   // p ~ T in a closed line: an ambient that drifts looks like a leak.
   const double per_k = (kAmbient_kpa + mean_kpa) / rest.kelvin_at_first();
   settings.drift_kpa_s = per_k * (rest.first_k > 0 ? kMissed_k_s : kDrift_k_s);
@@ -324,7 +371,9 @@ std::optional<DecayFit> LeakDecay::fitted(const Rest& rest) const {
                         : 0;
   settings.hidden_s = rest.held_s() / (1 + 2 * crossed);
   std::string why;
-  return fit_decay(decay, settings, why);
+  auto fit = fit_decay(decay, settings, why);
+  if (fit && decay.size() == bins.size()) fit->window_end_s = rest.held_s();
+  return fit;
 }
 
 Event LeakDecay::event_of(const Rest& rest, const DecayFit& fit) const {
@@ -351,7 +400,7 @@ Event LeakDecay::event_of(const Rest& rest, const DecayFit& fit) const {
   event.time_u_s = u_time_s;
   event.contact = rest.contact;
   event.direction = leak.start_kpa.value > 0 ? Direction::PRESSURE : Direction::VACUUM;
-  add_measure(event, "duration", {rest.held_s() - fit.window_start_s, u_time_s}, "s");
+  add_measure(event, "duration", {fit.window_end_s - fit.window_start_s, u_time_s}, "s");
   add_decay(event, leak, fit);
   add_share(event, leak, rest.rise_kpa_s);
   if (context_.rig.line_volume_ml > 0)

@@ -57,6 +57,7 @@ class LeakDecay final : public Decoder {
     std::deque<Step> newest;                          // not yet known to be undisturbed
     double first_kpa = 0, top_kpa = 0, last_kpa = 0;  // magnitudes
     float least = 0, most = 0;                        // of the readings
+    double halved_s = 0;  // after the start, to half of the pressure; 0: not yet
     double readings = 0, clipped_s = 0;
     double first_k = 0;    // the air's temperature at the rest's beginning; 0: not measured
     bool emptied = false;  // nearly at ambient: what follows says nothing about the leak
@@ -67,7 +68,9 @@ class LeakDecay final : public Decoder {
   [[nodiscard]] bool pumped() const { return !context_.has(Role::MOTOR_CURRENT); }
   [[nodiscard]] double step_s() const;
   [[nodiscard]] NoiseModel noise() const;
+  [[nodiscard]] double sd_kpa() const;
   void begin(After after, double start_s);
+  void refresh_watch();
   void take_until(double to_s);
   void take(const Step& step, std::int64_t from, std::int64_t to);
   void keep(const Step& step);
@@ -82,10 +85,11 @@ class LeakDecay final : public Decoder {
 
   std::optional<Rest> rest_;
   std::optional<LineWatch> watch_;
+  std::int64_t watched_ = 0, refresh_at_ = 0;  // steps
   bool running_ = false, begun_ = false;
   double taken_until_s_ = 0;
   std::optional<double> moved_s_;  // the line was moved then; when it is still, a rest begins
-  bool moved_away_ = false;
+  bool stroke_ = false;
   Uncertain rise_kpa_s_;  // of the last run
   std::optional<NoiseLearner> learner_;
   struct Piece {
@@ -93,6 +97,8 @@ class LeakDecay final : public Decoder {
     double since_s = 0, first_kpa = 0;
   };
   Piece piece_ = {};
+  std::deque<double> last_kpa_,
+      bends_kpa_;  // slow meters: readings, magnitudes of second differences
 };
 
 }  // namespace airlatch

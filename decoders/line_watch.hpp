@@ -24,11 +24,14 @@ class LineWatch {
   static constexpr double kSigmas = 6;          // once in 1e9
   static constexpr double kLeastShare = 0.003;  // of the pressure (common practice, no source)
   struct Movement {
-    double since_s = 0;  // nothing had moved before
-    bool away = false;   // from ambient
+    double since_s = 0;   // nothing had moved before
+    bool stroke = false;  // it went, or had just gone, away from ambient
   };
   // `pumped`: a pump that is not measured may move it.
-  LineWatch(double step_s, const NoiseModel& noise, bool pumped);
+  LineWatch(double step_s, bool pumped) : step_s_(step_s), pumped_(pumped) {}
+  // What is known of the noise by now. REQUIRES: before the first step.
+  void learn(const NoiseModel& noise);
+  [[nodiscard]] double step_s() const { return step_s_; }
   // The mean over the step that began at time_s. REQUIRES: rising times.
   std::optional<Movement> add(double time_s, double mean_kpa);
 
@@ -41,12 +44,14 @@ class LineWatch {
   [[nodiscard]] const Step& back(std::size_t steps) const {
     return steps_[(count_ - steps) % kKept];
   }
+  void put(double time_s, double mean_kpa);
   double step_s_;
   bool pumped_;
   std::array<double, kLengths.size()> least_kpa_ = {};
   std::array<Step, kKept> steps_ = {};
-  std::size_t count_ = 0;
-  double sum_ = 0;
+  std::size_t count_ = 0,
+              first_ = 0;  // of all steps; that counts: what was moved is not looked at again
+  double sum_ = 0, last_kpa_ = 0;
 };
 
 }  // namespace airlatch

@@ -20,8 +20,9 @@ constexpr double kLaw = 0.01;                // of the slope, for the law
 constexpr double kLawShape = 0.003;          // and what of it may differ along one decay
 constexpr double kNeverConstant =
     0.95;  // weight of the hole beyond which no time constant is given
-// A third relaxation, slow and small: its standard deviation at first, and its time.
-constexpr double kSlow_kpa = 0.04, kSlow_s = 5;
+// A third relaxation, slow and small: its standard deviation at first, and its time, longer in a large
+// vessel that is watched for long.
+constexpr double kSlow_kpa = 0.04, kSlow_s = 5, kSlowShare = 0.2;
 constexpr double kAround = 0.1;  // of the length, to either side
 constexpr int kInstants = 24;    // that may be the window's start
 // Readings that never move are still no more exact than the float that holds them.
@@ -82,6 +83,8 @@ Eigen::MatrixXd covariance_of(const std::vector<DecayPoint>& points, const Noise
   const double law_kpa_s =
       kLawShape * std::abs(end.pressure_kpa - middle.pressure_kpa) / (end.time_s - middle.time_s);
   const double length_s = end.time_s - points.front().time_s;
+  const double slow_kpa = kSlow_kpa * relaxation_scale(points.front().pressure_kpa);
+  const double slow_s = std::max(kSlow_s, kSlowShare * length_s);
   Eigen::MatrixXd c(n, n);
   for (Eigen::Index i = 0; i < n; ++i) {
     const DecayPoint& a = points[static_cast<std::size_t>(i)];
@@ -98,7 +101,7 @@ Eigen::MatrixXd covariance_of(const std::vector<DecayPoint>& points, const Noise
       if (i == k) here += 0.5 * noise.h0 / a_s;
       here += course_since_start(a.time_s, b.time_s, settings.drift_kpa, settings.drift_kpa_s);
       here += course_since_start(a.time_s, b.time_s, law_kpa_s * length_s / 3, law_kpa_s);
-      here += square(kSlow_kpa) * elementary::exp(-(a.time_s + b.time_s) / kSlow_s);
+      here += square(slow_kpa) * elementary::exp(-(a.time_s + b.time_s) / slow_s);
       if (settings.hidden_kpa > 0)
         here += square(settings.hidden_kpa) *
                 elementary::exp(-std::abs(lag_s) / std::max(settings.hidden_s, 1e-6));
@@ -173,10 +176,11 @@ double window_start_s(const Mixture& mixture, const std::vector<DecayPoint>& poi
   // Not the very first: a point at the edge is held by no other beside it.
   for (int k = 1; k <= kInstants; ++k) {
     const double t_s = first_s + (last_s - first_s) * k / kInstants;
-    const double u = mixture([t_s](const FittedDecay& law) { return law.slope_kpa_s(t_s); }).u;
+    const auto [slope, u] = mixture([t_s](const FittedDecay& law) { return law.slope_kpa_s(t_s); });
     const auto warmth = [t_s](const FittedDecay& law) { return law.warmth_slope_kpa_s(t_s); };
-    if (u >= least || std::abs(mixture(warmth).value) > u) continue;
-    least = u;
+    const double share = u / (u + std::abs(slope));
+    if (share >= least || std::abs(mixture(warmth).value) > u) continue;
+    least = share;
     best_s = t_s;
   }
   return best_s;
@@ -255,6 +259,7 @@ std::optional<DecayFit> fit_decay(std::span<const DecayPoint> all, const DecaySe
   constexpr double kFree = 4;
   out.misfit = chi2 / std::max(1.0, static_cast<double>(points.size()) - kFree);
   const Mixture mixture(std::move(laws), std::max(noise.learnt ? 1.0 : 1e-6, out.misfit));
+  out.window_end_s = all.back().time_s;
   const double t_s = out.window_start_s = window_start_s(mixture, points);
   out.hole_weight = mixture.hole_weight();
   out.slope_kpa_s = mixture([t_s](const FittedDecay& law) { return law.slope_kpa_s(t_s); });

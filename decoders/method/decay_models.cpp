@@ -103,10 +103,14 @@ double FittedDecay::slope_kpa_s(double t_s) const {
   return law.slope_kpa_s(pressure_kpa(t_s) - x[kZeroAt], x[1]);
 }
 
+double relaxation_scale(double gauge_kpa) {
+  return std::max(1.0, std::abs(gauge_kpa) / kUsual_kpa);
+}
+
 std::optional<FittedDecay> fitted_decay(const LeakLaw& law, std::span<const DecayPoint> points,
                                         const Eigen::MatrixXd& lower, double u_zero_kpa) {
   const auto n = static_cast<Eigen::Index>(points.size());
-  const double scale = std::max(1.0, std::abs(points.front().pressure_kpa) / kUsual_kpa);
+  const double scale = relaxation_scale(points.front().pressure_kpa);
   const auto residuals = [&](const DecayParameters& x, Eigen::VectorXd& r,
                              NonlinearFit<kDecayParameters>::Jacobian& J) {
     LeakLaw::From from(law, x[0], x[1]);

@@ -70,6 +70,9 @@ struct FittedDecay {
   [[nodiscard]] double slope_kpa_s(double t_s) const;  // of the leak alone, at that pressure
 };
 
+// How much larger than usual relaxations may be at this pressure.
+double relaxation_scale(double gauge_kpa);
+
 // The fit of one law; none where it does not stay finite. `lower` is the Cholesky factor of the
 // points' covariance.
 std::optional<FittedDecay> fitted_decay(const LeakLaw& law, std::span<const DecayPoint> points,
