@@ -22,7 +22,7 @@ constexpr double kNeverConstant =
     0.95;  // weight of the hole beyond which no time constant is given
 // A third relaxation, slow and small: its standard deviation at first, and its time, longer in a large
 // vessel that is watched for long.
-constexpr double kSlow_kpa = 0.04, kSlow_s = 5, kSlowShare = 0.2;
+constexpr double kSlow_kpa = 0.03, kSlow_s = 5, kSlowShare = 0.2;
 constexpr double kAround = 0.1;  // of the length, to either side
 constexpr int kInstants = 24;    // that may be the window's start
 // Readings that never move are still no more exact than the float that holds them.
