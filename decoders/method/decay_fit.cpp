@@ -3,8 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
-#include <optional>
-#include <utility>
+#include <numbers>
 #include <vector>
 
 #include "decoders/method/decay_models.hpp"
@@ -13,227 +12,198 @@
 namespace airlatch {
 namespace {
 
-// Fine cracks and porous rubber are longer than wide, so that friction rules (reference flow at
-// 0.1 mm x 10 mm and 40 kPa: Reynolds number 548); short holes are rarer. Common practice, no
-// source.
-constexpr double kViscousOdds = 10;
-constexpr double kRuledOut = 0.01;          // weight of a law that is out of the question
-constexpr double kRelaxationSeen = 0.3;     // weight from which a relaxation may be there
-constexpr double kThermalMatters = 0.005;   // of the pressure
-constexpr double kOverAfter = 4;            // relaxation times: 2 % of it are left
-constexpr double kNeverExponential = 0.95;  // weight of the hole beyond which no tau is given
-constexpr double kMostCorrelation = 0.98;
-constexpr std::size_t kCoarsePoints = 60;
+using elementary::square;
+constexpr double kLeastLength_s = 0.3;
+constexpr double kShareOfTime = 0.1;         // a point's width over the time since the start
+constexpr double kShareOfLength = 1.0 / 40;  // and over the whole
+constexpr double kLaw = 0.01;                // of the slope, for the law
+constexpr double kLawShape = 0.003;          // and what of it may differ along one decay
+constexpr double kNeverConstant =
+    0.95;  // weight of the hole beyond which no time constant is given
+// A third relaxation, slow and small: its standard deviation at first, and its time, longer in a large
+// vessel that is watched for long.
+constexpr double kSlow_kpa = 0.03, kSlow_s = 5, kSlowShare = 0.2;
+constexpr double kAround = 0.1;  // of the length, to either side
+constexpr int kInstants = 24;    // that may be the window's start
 // Readings that never move are still no more exact than the float that holds them.
 constexpr double kLeastNoise_kpa = 1e-5;
 
-// The noise that the residuals of the fits show.
-struct Noise {
-  double variance = 1;     // of a reading, over the one that was assumed
-  double correlation = 0;  // lag-1, where it is beyond chance
-  [[nodiscard]] double inflation() const { return (1 + correlation) / (1 - correlation); }
-  // Scales a variance of the fit from residuals of unit variance to their real variance.
-  [[nodiscard]] double paid(double fit_variance) const {
-    return fit_variance * std::max(variance, 1e-12) * inflation();
-  }
-};
-
-double lag_1_correlation(const FittedDecay& fitted, const std::vector<DecayPoint>& points) {
-  double lag = 0, square = 0, last = 0;
-  DecayCurve curve(fitted.model, fitted.x);
-  DecayParameters unused(fitted.model.size());
+// Neighbours averaged: short ones at first, where the warmth leaves, none long beside the whole.
+std::vector<DecayPoint> grouped(std::span<const DecayPoint> points) {
+  const double widest_s = kShareOfLength * (points.back().time_s - points.front().time_s);
+  std::vector<DecayPoint> out;
+  double until_s = -1;
   for (const DecayPoint& point : points) {
-    const double r = std::sqrt(point.n) * (point.pressure_kpa - curve.value(point.time_s, unused));
-    lag += r * last;
-    square += r * r;
-    last = r;
+    if (out.empty() || point.time_s >= until_s) {
+      until_s = point.time_s + std::min(widest_s, kShareOfTime * point.time_s);
+      out.push_back(point);
+      continue;
+    }
+    DecayPoint& sum = out.back();
+    const double n = sum.n + point.n;
+    sum.time_s += (point.time_s - sum.time_s) * point.n / n;
+    sum.pressure_kpa += (point.pressure_kpa - sum.pressure_kpa) * point.n / n;
+    sum.n = n;
   }
-  // Residuals of k fitted parameters are anticorrelated by about k/n: undone before it is judged.
-  const auto n = static_cast<double>(points.size());
-  const double rho = lag / std::max(square, 1e-300) + static_cast<double>(fitted.model.size()) / n;
-  return rho > 2 / std::sqrt(n) ? std::min(rho, kMostCorrelation) : 0;
+  return out;
 }
 
-// Noise and its correlation from the residuals of the law with the most parameters.
-Noise noise_of(const std::vector<FittedDecay>& models, const std::vector<DecayPoint>& points,
-               double sigma, double resolution_kpa) {
-  const FittedDecay& closest =
-      *std::min_element(models.begin(), models.end(),
-                        [](const FittedDecay& a, const FittedDecay& b) { return a.chi2 < b.chi2; });
-  const double freedom =
-      std::max(1.0, static_cast<double>(points.size()) - static_cast<double>(closest.model.size()));
-  const double least_kpa = std::max(resolution_kpa, kLeastNoise_kpa);
-  return {.variance = std::max(closest.chi2 / freedom, elementary::square(least_kpa / sigma)),
-          .correlation = lag_1_correlation(closest, points)};
-}
-
-// AICc, less 2 ln of the law's odds.
-double score_of(const FittedDecay& fitted, const Noise& noise, double n) {
-  // Start and rate are free. The zero and the relaxation have priors, whose residuals are in the
-  // squares; counted as free on top, a small relaxation would pass for a leak.
-  constexpr double kFree = 2;
-  return fitted.squares / (noise.variance * noise.inflation()) + 2 * kFree +
-         2 * kFree * (kFree + 1) / std::max(1.0, n - kFree - 1) +
-         (fitted.model.hole ? 2 * elementary::log(kViscousOdds) : 0);
-}
-
-// One law's value of a quantity.
-struct Estimate {
-  double value = 0, variance = 0, weight = 0;
-};
-
-// Each with its own and the between-model variance.
-Uncertain averaged(const std::vector<Estimate>& estimates) {
-  double sum = 0, weights = 0;
-  for (const Estimate& one : estimates) {
-    sum += one.weight * one.value;
-    weights += one.weight;
+// Standard deviation of one reading from second differences: a smooth curve does not disturb them.
+double rough_noise(std::span<const DecayPoint> points) {
+  double sum = 0, n = 0;
+  for (std::size_t i = 1; i + 1 < points.size(); ++i) {
+    const DecayPoint &a = points[i - 1], &b = points[i], &c = points[i + 1];
+    const double part = (b.time_s - a.time_s) / (c.time_s - a.time_s);
+    const double d = b.pressure_kpa - (1 - part) * a.pressure_kpa - part * c.pressure_kpa;
+    sum += d * d / (1 / b.n + (1 - part) * (1 - part) / a.n + part * part / c.n);
+    n += 1;
   }
-  Uncertain result{sum / std::max(weights, 1e-300), 0};
-  double variance = 0;
-  for (const Estimate& one : estimates) {
-    const double off = one.value - result.value;
-    variance += one.weight / weights * (one.variance + off * off);
-  }
-  result.u = std::sqrt(variance);
-  return result;
+  return n > 0 ? std::sqrt(sum / n) : 0;
 }
 
-// The leak's slope at t. It depends on its start and rate; `by` by differences, for any law.
-double slope_at(const FittedDecay& fitted, double t, DecayParameters& by) {
-  for (const Eigen::Index k : {0, 1}) {
-    const double step = 1e-5 * std::max(std::abs(fitted.x[k]), 1e-6);
-    DecayParameters up = fitted.x, down = fitted.x;
-    up[k] += step;
-    down[k] -= step;
-    by[k] = (decay_slope(fitted.model, up, t) - decay_slope(fitted.model, down, t)) / (2 * step);
-  }
-  return decay_slope(fitted.model, fitted.x, t);
+// Covariance of a smooth random course by its lag (Matern 3/2), from its size and its slope's.
+double smooth_course(double lag_s, double size, double slope) {
+  const double x = std::abs(lag_s) * slope / size;
+  return size * size * (1 + x) * elementary::exp(-x);
 }
 
-// The fitted laws with their Akaike weights, and their combined result.
+// The same of what it has gone since the time 0.
+double course_since_start(double a_s, double b_s, double size, double slope) {
+  if (!(size > 0) || !(slope > 0)) return 0;
+  return smooth_course(a_s - b_s, size, slope) - smooth_course(a_s, size, slope) -
+         smooth_course(b_s, size, slope) + size * size;
+}
+
+Eigen::MatrixXd covariance_of(const std::vector<DecayPoint>& points, const NoiseModel& noise,
+                              const DecaySettings& settings, double period_s) {
+  const auto n = static_cast<Eigen::Index>(points.size());
+  NoiseModel steady = noise;
+  steady.hum = {};
+  const DecayPoint &middle = points[points.size() / 2], &end = points.back();
+  const double law_kpa_s =
+      kLawShape * std::abs(end.pressure_kpa - middle.pressure_kpa) / (end.time_s - middle.time_s);
+  const double length_s = end.time_s - points.front().time_s;
+  const double slow_kpa = kSlow_kpa * relaxation_scale(points.front().pressure_kpa);
+  const double slow_s = std::max(kSlow_s, kSlowShare * length_s);
+  Eigen::MatrixXd c(n, n);
+  for (Eigen::Index i = 0; i < n; ++i) {
+    const DecayPoint& a = points[static_cast<std::size_t>(i)];
+    const double a_s = a.n * period_s;
+    NoiseModel hum = noise;
+    hum.h0 = hum.h1 = 0;
+    c(i, i) = hum.covariance(0, a_s, 0, a_s) + square(kLeastNoise_kpa);
+    for (Eigen::Index k = 0; k <= i; ++k) {
+      const DecayPoint& b = points[static_cast<std::size_t>(k)];
+      const double b_s = b.n * period_s, lag_s = a.time_s - b.time_s;
+      double here = noise.h1 > 0
+                        ? noise.h1 * noise.flicker_covariance(lag_s + 0.5 * (b_s - a_s), b_s, a_s)
+                        : 0;
+      if (i == k) here += 0.5 * noise.h0 / a_s;
+      here += course_since_start(a.time_s, b.time_s, settings.drift_kpa, settings.drift_kpa_s);
+      here += course_since_start(a.time_s, b.time_s, law_kpa_s * length_s / 3, law_kpa_s);
+      here += square(slow_kpa) * elementary::exp(-(a.time_s + b.time_s) / slow_s);
+      if (settings.hidden_kpa > 0)
+        here += square(settings.hidden_kpa) *
+                elementary::exp(-std::abs(lag_s) / std::max(settings.hidden_s, 1e-6));
+      c(i, k) = c(k, i) = i == k ? c(i, i) + here : here;
+    }
+  }
+  return c;
+}
+
+// The fitted laws with their weights, and what they say together.
 class Mixture {
  public:
-  Mixture(std::vector<FittedDecay> models, const Noise& noise, double n);
-  [[nodiscard]] double hole_weight() const;
-  [[nodiscard]] double thermal_weight() const;
-  // The best law with relaxation; null: none.
-  [[nodiscard]] const FittedDecay* thermal() const;
-  [[nodiscard]] Uncertain slope_kpa_s(double t) const;
-  [[nodiscard]] Uncertain pressure_kpa(double t) const;  // of the leak alone
-  // Of the exponential laws; none where there are none or where it cannot be distinguished from
-  // infinite.
-  [[nodiscard]] std::optional<Uncertain> tau_s() const;
+  Mixture(std::vector<FittedDecay> laws, double widening)
+      : laws_(std::move(laws)), widening_(widening) {
+    double least = laws_.front().squares;
+    for (const FittedDecay& law : laws_) least = std::min(least, law.squares);
+    double total = 0;
+    for (const FittedDecay& law : laws_) {
+      weights_.push_back(elementary::exp(-0.5 * (law.squares - least) / widening));
+      total += weights_.back();
+    }
+    for (double& weight : weights_) weight /= total;
+  }
+  // Any quantity of a law: mean, with each law's own and the between-law variance.
+  template <typename Quantity>
+  [[nodiscard]] Uncertain operator()(Quantity&& quantity) const {
+    std::vector<Uncertain> each;
+    Uncertain all;
+    for (std::size_t k = 0; k < laws_.size(); ++k) {
+      each.push_back(by_parameters(laws_[k], quantity));
+      all.value += weights_[k] * each.back().value;
+    }
+    double variance = 0;
+    for (std::size_t k = 0; k < laws_.size(); ++k)
+      variance += weights_[k] * (square(each[k].u) + square(each[k].value - all.value));
+    all.u = std::sqrt(variance);
+    return all;
+  }
+  [[nodiscard]] double widening() const { return widening_; }
+  [[nodiscard]] double hole_weight() const {
+    double sum = 0;
+    for (std::size_t k = 0; k < laws_.size(); ++k) sum += laws_[k].law.is_hole() ? weights_[k] : 0;
+    return sum;
+  }
 
  private:
-  struct Law {
-    FittedDecay fitted;
-    double score = 0, weight = 0;
-  };
-  // `by`: the derivatives of the value by the law's parameters.
-  [[nodiscard]] Estimate estimate(const Law& law, double value, const DecayParameters& by) const;
-  Noise noise_;
-  std::vector<Law> laws_;
+  template <typename Quantity>
+  [[nodiscard]] Uncertain by_parameters(const FittedDecay& law, Quantity&& quantity) const {
+    DecayParameters by;
+    FittedDecay moved = law;
+    for (Eigen::Index k = 0; k < kDecayParameters; ++k) {
+      const double step = 1e-4 * std::sqrt(std::max(law.covariance(k, k), 1e-20));
+      moved.x[k] = law.x[k] + step;
+      const double up = quantity(moved);
+      moved.x[k] = law.x[k] - step;
+      by[k] = (up - quantity(moved)) / (2 * step);
+      moved.x[k] = law.x[k];
+    }
+    return {quantity(law), std::sqrt(std::max(0.0, widening_ * by.dot(law.covariance * by)))};
+  }
+  std::vector<FittedDecay> laws_;
+  std::vector<double> weights_;
+  double widening_;
 };
 
-Mixture::Mixture(std::vector<FittedDecay> models, const Noise& noise, double n) : noise_(noise) {
-  double least = 1e300;
-  for (FittedDecay& fitted : models) {
-    const double score = score_of(fitted, noise, n);
-    least = std::min(least, score);
-    laws_.push_back({std::move(fitted), score});
+// The instant whose slope is known best, of those at which the warmth that still leaves moves the line
+// by less than the slope's uncertainty; else the last.
+double window_start_s(const Mixture& mixture, const std::vector<DecayPoint>& points) {
+  const double first_s = points.front().time_s;
+  const double last_s = 0.5 * (first_s + points.back().time_s);
+  double best_s = last_s, least = 1e300;
+  // Not the very first: a point at the edge is held by no other beside it.
+  for (int k = 1; k <= kInstants; ++k) {
+    const double t_s = first_s + (last_s - first_s) * k / kInstants;
+    const auto [slope, u] = mixture([t_s](const FittedDecay& law) { return law.slope_kpa_s(t_s); });
+    const auto warmth = [t_s](const FittedDecay& law) { return law.warmth_slope_kpa_s(t_s); };
+    const double share = u / (u + std::abs(slope));
+    if (share >= least || std::abs(mixture(warmth).value) > u) continue;
+    least = share;
+    best_s = t_s;
   }
-  double total = 0;
-  for (const Law& law : laws_) total += elementary::exp(-0.5 * (law.score - least));
-  for (Law& law : laws_) law.weight = elementary::exp(-0.5 * (law.score - least)) / total;
+  return best_s;
 }
 
-double Mixture::hole_weight() const {
-  double weight = 0;
-  for (const Law& law : laws_)
-    if (law.fitted.model.hole) weight += law.weight;
-  return weight;
-}
-
-double Mixture::thermal_weight() const {
-  double weight = 0;
-  for (const Law& law : laws_)
-    if (law.fitted.model.relaxes) weight += law.weight;
-  return weight;
-}
-
-const FittedDecay* Mixture::thermal() const {
-  const FittedDecay* best = nullptr;
-  double least = 1e300;
-  for (const Law& law : laws_)
-    if (law.fitted.model.relaxes && law.score < least) {
-      least = law.score;
-      best = &law.fitted;
-    }
-  return best;
-}
-
-Estimate Mixture::estimate(const Law& law, double value, const DecayParameters& by) const {
-  // The data's share of the covariance grows with its true variance; the prior's does not, which
-  // is left aside: the zero matters through its correlation only.
-  double variance = 0;
-  for (Eigen::Index i = 0; i < by.size(); ++i)
-    for (Eigen::Index k = 0; k < by.size(); ++k)
-      variance += by[i] * law.fitted.covariance(i, k) * by[k];
-  return {value, noise_.paid(variance), law.weight};
-}
-
-Uncertain Mixture::slope_kpa_s(double t) const {
-  std::vector<Estimate> estimates;
-  for (const Law& law : laws_) {
-    DecayParameters by = DecayParameters::Zero(law.fitted.model.size());
-    const double slope = slope_at(law.fitted, t, by);
-    estimates.push_back(estimate(law, slope, by));
+// What the readings around an instant say, brought there by the fit: what moves the line, known or
+// not, is in them, so that only their noise counts.
+Uncertain pressure_at(double t_s, const Mixture& mixture, const std::vector<DecayPoint>& points,
+                      const NoiseModel& noise, double period_s) {
+  const double reach_s = kAround * (points.back().time_s - points.front().time_s);
+  double off = 0, n = 0;
+  for (const DecayPoint& point : points) {
+    if (std::abs(point.time_s - t_s) > reach_s) continue;
+    const double at_s = point.time_s;
+    off += point.n * (point.pressure_kpa - mixture([at_s](const FittedDecay& law) {
+                                             return law.pressure_kpa(at_s);
+                                           }).value);
+    n += point.n;
   }
-  return averaged(estimates);
-}
-
-Uncertain Mixture::pressure_kpa(double t) const {
-  std::vector<Estimate> estimates;
-  for (const Law& law : laws_) {
-    DecayParameters by = DecayParameters::Zero(law.fitted.model.size());
-    DecayCurve curve(law.fitted.model, law.fitted.x);
-    const double pressure = curve.leak_pressure(t, by);
-    estimates.push_back(estimate(law, pressure, by));
-  }
-  return averaged(estimates);
-}
-
-std::optional<Uncertain> Mixture::tau_s() const {
-  std::vector<Estimate> estimates;
-  for (const Law& law : laws_) {
-    if (law.fitted.model.hole) continue;
-    DecayParameters by = DecayParameters::Zero(law.fitted.model.size());
-    by[1] = 1;
-    estimates.push_back(estimate(law, law.fitted.x[1], by));
-  }
-  if (estimates.empty()) return std::nullopt;
-  const Uncertain rate = averaged(estimates);
-  if (!(rate.value > 2 * rate.u)) return std::nullopt;
-  return Uncertain{1 / rate.value, rate.u / (rate.value * rate.value)};
-}
-
-// Where the leak can be read: after the relaxation, and where the laws agree. `fit` holds what is
-// known of both.
-double window_start_s(const DecayFit& fit, double u_thermal_kpa,
-                      const std::vector<DecayPoint>& points) {
-  const double last_s = points.back().time_s;
-  double start_s = points.front().time_s;
-  // A relaxation may be there, seen or hidden in the noise: wait until it would be over.
-  const double most_kpa = std::abs(fit.thermal_kpa) + 2 * u_thermal_kpa;
-  if (fit.thermal_weight > kRelaxationSeen &&
-      most_kpa > kThermalMatters * std::abs(points.front().pressure_kpa))
-    start_s = std::max(start_s, std::min(kOverAfter * fit.thermal_tau_s, 0.5 * last_s));
-  // At the rest's very start the two laws differ most. Where the readings cannot decide between
-  // them, the window begins where they agree better, and what is reported rests on more.
-  if (fit.hole_weight > kRuledOut && fit.hole_weight < 1 - kRuledOut)
-    start_s = std::max(start_s, last_s / 3);
-  return start_s;
+  const auto here = [t_s](const FittedDecay& law) { return law.pressure_kpa(t_s); };
+  if (!(n > 0)) return mixture(here);
+  return {mixture(here).value + off / n,
+          std::sqrt(mixture.widening() * noise.variance_of_mean(n * period_s))};
 }
 
 }  // namespace
@@ -246,38 +216,69 @@ double DecayFit::bound_kpa_s() const {
 
 std::optional<DecayFit> fit_decay(std::span<const DecayPoint> all, const DecaySettings& settings,
                                   std::string& why) {
-  if (all.size() < 5 || all.back().time_s - all.front().time_s < 1) {
-    why = all.size() < 5 ? "fewer than 5 readings" : "shorter than 1 s";
+  if (all.size() < 5 || all.back().time_s - all.front().time_s < kLeastLength_s) {
+    why = all.size() < 5 ? "fewer than 5 readings" : "shorter than 0.3 s";
     return std::nullopt;
   }
-  const std::vector<DecayPoint> points = grouped(all, kMostPoints),
-                                coarse = grouped(all, kCoarsePoints);
-  const double sigma = std::max({rough_noise(points), settings.noise_kpa, kLeastNoise_kpa});
-  std::vector<FittedDecay> models = fitted_models(points, coarse, sigma, settings);
-  if (models.empty()) {
+  const std::vector<DecayPoint> points = grouped(all);
+  const double length_s = all.back().time_s - all.front().time_s;
+  double period_s = settings.period_s;
+  if (!(period_s > 0)) {
+    double readings = 0;
+    for (const DecayPoint& point : all) readings += point.n;
+    period_s = length_s / std::max(1.0, readings - 1);
+  }
+  const NoiseModel noise =
+      settings.noise
+          ? *settings.noise
+          : assumed_noise(std::max(rough_noise(all), kLeastNoise_kpa), 0, period_s, length_s);
+  const Eigen::LLT<Eigen::MatrixXd> factor(covariance_of(points, noise, settings, period_s));
+  if (factor.info() != Eigen::Success) {
+    why = "the noise cannot be told";
+    return std::nullopt;
+  }
+  const Eigen::MatrixXd lower = factor.matrixL();
+  const bool above = points[points.size() / 2].pressure_kpa > 0;
+  const auto hole = [above](HoleDecay::Shape shape) {
+    return LeakLaw(above ? HoleDecay::above_ambient(shape) : HoleDecay::below_ambient(shape));
+  };
+  std::vector<FittedDecay> laws;
+  double chi2 = 1e300;
+  for (const LeakLaw& law : {LeakLaw(LeakLaw::Flow::kLaminar), LeakLaw(LeakLaw::Flow::kLinear),
+                             hole(HoleDecay::Shape::kIdeal), hole(HoleDecay::Shape::kPassage)})
+    if (auto fitted = fitted_decay(law, points, lower, settings.u_zero_kpa)) {
+      chi2 = std::min(chi2, fitted->chi2);
+      laws.push_back(*fitted);
+    }
+  if (laws.empty()) {
     why = "no decay model fits";
     return std::nullopt;
   }
-  const Noise noise = noise_of(models, points, sigma, settings.noise_kpa);
-  const Mixture mixture(std::move(models), noise, static_cast<double>(points.size()));
-
   DecayFit out;
-  out.correlation = noise.correlation;
-  out.residual_kpa = sigma * std::sqrt(noise.variance);
+  // Start and rate are free, the rest is half known beforehand.
+  constexpr double kFree = 4;
+  out.misfit = chi2 / std::max(1.0, static_cast<double>(points.size()) - kFree);
+  const Mixture mixture(std::move(laws), std::max(noise.learnt ? 1.0 : 1e-6, out.misfit));
+  out.window_end_s = all.back().time_s;
+  const double t_s = out.window_start_s = window_start_s(mixture, points);
   out.hole_weight = mixture.hole_weight();
-  out.thermal_weight = mixture.thermal_weight();
-  double u_thermal_kpa = 0;
-  if (const FittedDecay* thermal = mixture.thermal()) {
-    constexpr Eigen::Index kAt = DecayModel::kThermalAt;
-    out.thermal_kpa = thermal->x[kAt];
-    out.thermal_tau_s = elementary::exp(thermal->x[kAt + 1]);
-    u_thermal_kpa = std::sqrt(noise.paid(std::max(0.0, thermal->covariance(kAt, kAt))));
+  out.slope_kpa_s = mixture([t_s](const FittedDecay& law) { return law.slope_kpa_s(t_s); });
+  out.slope_kpa_s.u = combine(out.slope_kpa_s.u, kLaw * out.slope_kpa_s.value);
+  // No leak takes a line away from ambient: what looks so is a misfit of its size.
+  if (out.slope_kpa_s.value * points.back().pressure_kpa > 0)
+    out.slope_kpa_s = {0, combine(out.slope_kpa_s.u, out.slope_kpa_s.value)};
+  out.pressure_kpa = pressure_at(t_s, mixture, points, noise, period_s);
+  out.warmth_kpa = mixture([t_s](const FittedDecay& law) { return law.warmth_kpa(t_s); }).value;
+  out.moving_kpa_s =
+      mixture([t_s](const FittedDecay& law) {
+        constexpr double kStep_s = 1e-3;
+        return (law.pressure_kpa(t_s + kStep_s) - law.pressure_kpa(t_s - kStep_s)) / (2 * kStep_s);
+      }).value;
+  if (out.hole_weight < kNeverConstant && out.leaks()) {
+    const double share = out.slope_kpa_s.u / std::abs(out.slope_kpa_s.value);
+    const double tau_s = -out.pressure_kpa.value / out.slope_kpa_s.value;
+    if (tau_s > 0) out.tau_s = Uncertain{tau_s, tau_s * share};
   }
-  out.window_start_s = window_start_s(out, u_thermal_kpa, points);
-  out.slope_kpa_s = mixture.slope_kpa_s(out.window_start_s);
-  out.slope_kpa_s.u = combine(out.slope_kpa_s.u, settings.drift_kpa_s);
-  out.pressure_kpa = mixture.pressure_kpa(out.window_start_s);
-  if (out.hole_weight < kNeverExponential) out.tau_s = mixture.tau_s();
   return out;
 }
 

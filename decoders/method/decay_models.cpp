@@ -1,206 +1,164 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "decoders/method/decay_models.hpp"
 
-#include <initializer_list>
-#include <optional>
+#include <algorithm>
+#include <array>
+#include <cmath>
 
+#include "decoders/method/air.hpp"
 #include "decoders/method/elementary.hpp"
 #include "decoders/method/nonlinear_fit.hpp"
 
 namespace airlatch {
 namespace {
 
-constexpr double kThermalTau_s = 1.0, kThermalSpread = 0.8, kThermal_kpa = 8;
+constexpr double kAmbient2_kpa = 2 * kAtmosphere_pa / 1000;
+constexpr double kLeastGauge_kpa = 1e-3;
 
-// A fit ends when its parameters are as near to the minimum, in their standard uncertainties.
-constexpr FitSettings kNear{.damping = 1e-3, .most_iterations = 25, .moved = 1e-8, .offset = 1e-2},
-    kThere{.damping = 1e-9, .most_iterations = 60, .moved = 1e-8, .offset = 1e-5};
-constexpr double kGoodVariance = 3;     // of the residuals, over the expected one
-constexpr double kMostInflation = 100;  // of the variance, by correlated residuals
-constexpr double kNoWeight = 60;        // score that leaves a model 1e-13 of the best one's weight
+// What is known of the relaxations beforehand.
+struct Relaxation {
+  Eigen::Index at = 0;  // of its amplitude; the logarithm of its time follows
+  double amplitude_kpa = 0, tau_s = 0, spread = 0;
+};
+constexpr std::array<Relaxation, 2> kRelaxations = {Relaxation{3, 8, 0.5, 0.8},
+                                                    Relaxation{5, 4, 1.8, 0.6}};
+constexpr double kUsual_kpa = 50;
+constexpr Eigen::Index kZeroAt = 2;
+constexpr Eigen::Index kPriors = 1 + 2 * std::ssize(kRelaxations);
+constexpr FitSettings kThere{.damping = 1e-3, .most_iterations = 40, .moved = 1e-9, .offset = 1e-3};
 
-// Where a fit may begin: level and slope from the second half, where the relaxation has gone.
-DecayParameters start_of(const DecayModel& model, const std::vector<DecayPoint>& points,
-                         double tau_start_s) {
+double tau_of(double log_tau) { return elementary::exp(std::clamp(log_tau, -7.0, 9.0)); }
+
+// Where a fit may begin: level and slope from the second half, the relaxations share what is left.
+DecayParameters start_of(const LeakLaw& law, std::span<const DecayPoint> points) {
   const DecayPoint &first = points.front(), &middle = points[points.size() / 2],
                    &end = points.back();
   const double slope = (end.pressure_kpa - middle.pressure_kpa) / (end.time_s - middle.time_s);
-  const double back_kpa = middle.pressure_kpa - slope * (middle.time_s - first.time_s);
-  DecayParameters x(model.size());
-  const double level = std::abs(middle.pressure_kpa) > 1e-6 ? middle.pressure_kpa : 1e-6;
-  const double rate = std::clamp(-slope / level, -1.0 / end.time_s, 20.0 / end.time_s);
-  x[0] = std::clamp(level * elementary::exp(rate * (middle.time_s - first.time_s)), -200.0, 200.0);
-  x[1] = model.hole ? -slope / std::copysign(100.0, level) : rate;
-  x[2] = 0;
-  if (model.relaxes) {
-    x[DecayModel::kThermalAt] = first.pressure_kpa - back_kpa;
-    x[DecayModel::kThermalAt + 1] = elementary::log(tau_start_s);
+  const double level = std::abs(middle.pressure_kpa) > kLeastGauge_kpa
+                           ? middle.pressure_kpa
+                           : std::copysign(kLeastGauge_kpa, first.pressure_kpa);
+  const double most = 20 / end.time_s;
+  DecayParameters x;
+  x[1] = std::clamp(law.rate_of(level, slope), -most / 20, most);
+  x[0] = LeakLaw::From(law, level, x[1]).at(-middle.time_s).gauge_kpa;
+  if (!(std::abs(x[0]) < 2 * std::abs(first.pressure_kpa) + 1)) x[0] = first.pressure_kpa;
+  x[kZeroAt] = 0;
+  for (const Relaxation& relaxation : kRelaxations) {
+    x[relaxation.at] = 0.5 * (first.pressure_kpa - x[0]);
+    x[relaxation.at + 1] = elementary::log(relaxation.tau_s);
   }
   return x;
 }
 
-template <int K>
-FittedDecay fit(const DecayModel& model, const std::vector<DecayPoint>& points, double sigma,
-                const DecaySettings& settings, const DecayParameters& start,
-                const FitSettings& there) {
+}  // namespace
+
+double LeakLaw::slope_kpa_s(double gauge_kpa, double rate_per_s) const {
+  return hole_ ? hole_->slope_kpa_s(gauge_kpa, rate_per_s)
+               : -rate_per_s * gauge_kpa * (1 + bends_ * gauge_kpa / kAmbient2_kpa);
+}
+
+double LeakLaw::rate_of(double gauge_kpa, double slope_kpa_s) const {
+  const double unit = this->slope_kpa_s(gauge_kpa, 1);
+  return unit != 0 ? slope_kpa_s / unit : 0;
+}
+
+LeakLaw::From::From(const LeakLaw& law, double start_kpa, double rate_per_s)
+    : hole_(law.is_hole()), rate_per_s_(rate_per_s), bends_(law.bends_), start_kpa_(start_kpa) {
+  if (hole_) curve_ = law.hole_->from(start_kpa, rate_per_s);
+}
+
+// p / (1 + p / (2 p_ambient)) decays exponentially where the flow is compressible.
+HoleDecay::State LeakLaw::From::at(double t_s) {
+  if (hole_) return curve_.at(t_s);
+  const double per_kpa = bends_ / kAmbient2_kpa;
+  const double e = elementary::exp(std::clamp(-rate_per_s_ * t_s, -50.0, 50.0));
+  const double sum = std::max(1 + per_kpa * start_kpa_, 0.01);
+  const double q = start_kpa_ / sum * e;
+  const double left = std::max(1 - per_kpa * q, 0.01);
+  const double p = q / left, by_q = 1 / (left * left);
+  return {p, by_q * e / (sum * sum), -by_q * q * t_s};
+}
+
+double FittedDecay::warmth_kpa(double t_s) const {
+  double sum_kpa = 0;
+  for (const Relaxation& relaxation : kRelaxations)
+    sum_kpa += x[relaxation.at] * elementary::exp(-t_s / tau_of(x[relaxation.at + 1]));
+  return sum_kpa;
+}
+
+double FittedDecay::warmth_slope_kpa_s(double t_s) const {
+  double sum_kpa_s = 0;
+  for (const Relaxation& relaxation : kRelaxations) {
+    const double tau_s = tau_of(x[relaxation.at + 1]);
+    sum_kpa_s -= x[relaxation.at] / tau_s * elementary::exp(-t_s / tau_s);
+  }
+  return sum_kpa_s;
+}
+
+double FittedDecay::pressure_kpa(double t_s) const {
+  return x[kZeroAt] + LeakLaw::From(law, x[0], x[1]).at(t_s).gauge_kpa + warmth_kpa(t_s);
+}
+
+double FittedDecay::slope_kpa_s(double t_s) const {
+  return law.slope_kpa_s(pressure_kpa(t_s) - x[kZeroAt], x[1]);
+}
+
+double relaxation_scale(double gauge_kpa) {
+  return std::max(1.0, std::abs(gauge_kpa) / kUsual_kpa);
+}
+
+std::optional<FittedDecay> fitted_decay(const LeakLaw& law, std::span<const DecayPoint> points,
+                                        const Eigen::MatrixXd& lower, double u_zero_kpa) {
   const auto n = static_cast<Eigen::Index>(points.size());
-  constexpr Eigen::Index kPriors = K - 2;  // of all but start and rate
-  std::vector<double> weights;
-  weights.reserve(points.size());
-  for (const DecayPoint& point : points) weights.push_back(std::sqrt(point.n) / sigma);
-  const auto residuals = [&](const Eigen::Matrix<double, K, 1>& x, Eigen::VectorXd& r,
-                             typename NonlinearFit<K>::Jacobian& J) {
-    Eigen::Matrix<double, K, 1> d = Eigen::Matrix<double, K, 1>::Zero();
-    DecayCurve curve(model, x);
+  const double scale = relaxation_scale(points.front().pressure_kpa);
+  const auto residuals = [&](const DecayParameters& x, Eigen::VectorXd& r,
+                             NonlinearFit<kDecayParameters>::Jacobian& J) {
+    LeakLaw::From from(law, x[0], x[1]);
+    std::array<double, 2> tau_s = {};
+    for (std::size_t k = 0; k < kRelaxations.size(); ++k)
+      tau_s[k] = tau_of(x[kRelaxations[k].at + 1]);
     for (Eigen::Index i = 0; i < n; ++i) {
       const DecayPoint& point = points[static_cast<std::size_t>(i)];
-      const double w = weights[static_cast<std::size_t>(i)];
-      r[i] = w * (curve.value(point.time_s, d) - point.pressure_kpa);
-      J.row(i) = w * d.transpose();
+      const double t = point.time_s;
+      const HoleDecay::State state = from.at(t);
+      r[i] = x[kZeroAt] + state.gauge_kpa - point.pressure_kpa;
+      J(i, 0) = state.by_start;
+      J(i, 1) = state.by_rate_s;
+      J(i, kZeroAt) = 1;
+      for (std::size_t k = 0; k < kRelaxations.size(); ++k) {
+        const Eigen::Index at = kRelaxations[k].at;
+        const double e = elementary::exp(-t / tau_s[k]);
+        r[i] += x[at] * e;
+        J(i, at) = e;
+        J(i, at + 1) = x[at] * e * t / tau_s[k];
+      }
     }
+    const auto data = lower.triangularView<Eigen::Lower>();
+    r.head(n) = data.solve(r.head(n)).eval();
+    J.topRows(n) = data.solve(J.topRows(n)).eval();
     Eigen::Index row = n;
-    const auto prior = [&](Eigen::Index k, double mean, double u) {
+    const auto known = [&](Eigen::Index k, double mean, double u) {
       r[row] = (x[k] - mean) / u;
       J.row(row).setZero();
       J(row, k) = 1 / u;
       ++row;
     };
-    prior(2, 0, settings.u_zero_kpa);
-    if constexpr (K == kMostParameters) {
-      prior(DecayModel::kThermalAt, 0, kThermal_kpa);
-      prior(DecayModel::kThermalAt + 1, elementary::log(kThermalTau_s), kThermalSpread);
+    known(kZeroAt, 0, u_zero_kpa);
+    for (const Relaxation& relaxation : kRelaxations) {
+      known(relaxation.at, 0, relaxation.amplitude_kpa * scale);
+      known(relaxation.at + 1, elementary::log(relaxation.tau_s), relaxation.spread);
     }
   };
-  const Eigen::Matrix<double, K, 1> x = start;
-  const auto result = fit_nonlinear(residuals, n + kPriors, x, there);
-  FittedDecay fitted{.model = model, .x = result.parameters, .covariance = result.inverse};
-  DecayCurve curve(model, fitted.x);
-  DecayParameters d(K);
-  for (const DecayPoint& point : points)
-    fitted.chi2 +=
-        point.n * elementary::square((curve.value(point.time_s, d) - point.pressure_kpa) / sigma);
-  fitted.usable = fitted.x.allFinite() && fitted.covariance.allFinite();
-  if (fitted.usable && model.relaxes) {
-    const double tau_s = elementary::exp(fitted.x[DecayModel::kThermalAt + 1]);
-    const double length_s = points.back().time_s - points.front().time_s;
-    // A relaxation as long as the window, or not faster than the leak, is no such thing.
-    fitted.usable = tau_s < length_s && !(!model.hole && fitted.x[1] * tau_s > 0.25);
-  }
+  const DecayParameters start = start_of(law, points);
+  const auto result = fit_nonlinear<kDecayParameters>(residuals, n + kPriors, start, kThere);
+  if (!result.parameters.allFinite() || !result.inverse.allFinite()) return std::nullopt;
+  FittedDecay fitted{.law = law, .x = result.parameters, .covariance = result.inverse};
   fitted.squares = result.rss;
+  Eigen::VectorXd r(n + kPriors);
+  NonlinearFit<kDecayParameters>::Jacobian J(n + kPriors, kDecayParameters);
+  residuals(fitted.x, r, J);
+  fitted.chi2 = r.head(n).squaredNorm();
   return fitted;
-}
-
-FittedDecay fit(const DecayModel& model, const std::vector<DecayPoint>& points, double sigma,
-                const DecaySettings& settings, const DecayParameters& start,
-                const FitSettings& there) {
-  return model.relaxes ? fit<5>(model, points, sigma, settings, start, there)
-                       : fit<3>(model, points, sigma, settings, start, there);
-}
-
-double variance_of(const FittedDecay& fitted, const std::vector<DecayPoint>& points) {
-  return fitted.squares /
-         std::max(1.0, static_cast<double>(std::ssize(points) - fitted.model.size()));
-}
-
-bool fits(const FittedDecay& fitted, const std::vector<DecayPoint>& points) {
-  return variance_of(fitted, points) < kGoodVariance;
-}
-
-// However correlated the residuals may be, such a law has no weight beside a better one.
-bool hopeless(const FittedDecay& fitted, const FittedDecay& better,
-              const std::vector<DecayPoint>& points) {
-  return fitted.squares - better.squares >
-         kNoWeight * kMostInflation * std::max(1.0, variance_of(better, points));
-}
-
-// The few points' best minimum of a law, from several starts; none where no fit stays finite.
-// `least`: the best of the other laws so far.
-std::optional<FittedDecay> roughly_fitted(const DecayModel& model,
-                                          const std::vector<DecayPoint>& coarse, double sigma,
-                                          const DecaySettings& settings,
-                                          const std::optional<FittedDecay>& least) {
-  std::optional<FittedDecay> near;
-  for (const double tau_s : {1.0, 0.3, 2.5}) {
-    const FittedDecay one =
-        fit(model, coarse, sigma, settings, start_of(model, coarse, tau_s), kNear);
-    if (one.x.allFinite() && (!near || one.squares < near->squares)) near = one;
-    // There is nothing to gain where it fits already, or where another law fits far better.
-    if (!model.relaxes || (near && fits(*near, coarse)) ||
-        (near && least && fits(*least, coarse) && hopeless(*near, *least, coarse)))
-      break;
-  }
-  return near;
-}
-
-// All laws at their few points' minima, the best first.
-std::vector<FittedDecay> all_roughly_fitted(const std::vector<DecayPoint>& points,
-                                            const std::vector<DecayPoint>& coarse, double sigma,
-                                            const DecaySettings& settings) {
-  std::vector<FittedDecay> roughly;
-  std::optional<FittedDecay> least;
-  const HoleDecay& hole = points[points.size() / 2].pressure_kpa > 0 ? HoleDecay::above_ambient()
-                                                                     : HoleDecay::below_ambient();
-  for (const HoleDecay* law : std::initializer_list<const HoleDecay*>{nullptr, &hole})
-    for (const bool relaxes : {false, true}) {
-      const DecayModel model{law, relaxes};
-      if (std::ssize(points) - model.size() < 2) continue;
-      const std::optional<FittedDecay> near = roughly_fitted(model, coarse, sigma, settings, least);
-      if (!near) continue;
-      roughly.push_back(*near);
-      if (near->usable && (!least || near->squares < least->squares)) least = near;
-    }
-  std::sort(roughly.begin(), roughly.end(),
-            [](const FittedDecay& a, const FittedDecay& b) { return a.squares < b.squares; });
-  return roughly;
-}
-
-}  // namespace
-
-double decay_slope(const DecayModel& model, const DecayParameters& x, double t) {
-  if (model.hole) return model.hole->slope_kpa_s(model.hole->at(x[0], x[1], t).gauge_kpa, x[1]);
-  return -x[0] * x[1] * elementary::exp(-x[1] * t);
-}
-
-std::vector<DecayPoint> grouped(std::span<const DecayPoint> points, std::size_t most) {
-  const std::size_t group = (points.size() + most - 1) / most;
-  std::vector<DecayPoint> out;
-  for (std::size_t i = 0; i < points.size(); i += group) {
-    DecayPoint sum{0, 0, 0};
-    for (std::size_t j = i; j < std::min(i + group, points.size()); ++j) {
-      sum.time_s += points[j].n * points[j].time_s;
-      sum.pressure_kpa += points[j].n * points[j].pressure_kpa;
-      sum.n += points[j].n;
-    }
-    out.push_back({sum.time_s / sum.n, sum.pressure_kpa / sum.n, sum.n});
-  }
-  return out;
-}
-
-double rough_noise(const std::vector<DecayPoint>& points) {
-  double sum = 0, n = 0;
-  for (std::size_t i = 1; i + 1 < points.size(); ++i) {
-    const DecayPoint &a = points[i - 1], &b = points[i], &c = points[i + 1];
-    const double part = (b.time_s - a.time_s) / (c.time_s - a.time_s);
-    const double d = b.pressure_kpa - (1 - part) * a.pressure_kpa - part * c.pressure_kpa;
-    sum += d * d / (1 / b.n + (1 - part) * (1 - part) / a.n + part * part / c.n);
-    n += 1;
-  }
-  return n > 0 ? std::sqrt(sum / n) : 0;
-}
-
-std::vector<FittedDecay> fitted_models(const std::vector<DecayPoint>& points,
-                                       const std::vector<DecayPoint>& coarse, double sigma,
-                                       const DecaySettings& settings) {
-  std::vector<FittedDecay> models;
-  std::optional<FittedDecay> least;  // of those that stay usable
-  for (const FittedDecay& near : all_roughly_fitted(points, coarse, sigma, settings)) {
-    if (least && hopeless(near, *least, coarse)) break;
-    const FittedDecay there = fit(near.model, points, sigma, settings, near.x, kThere);
-    if (!there.usable) continue;
-    models.push_back(there);
-    if (!least) least = near;
-  }
-  return models;
 }
 
 }  // namespace airlatch

@@ -12,14 +12,14 @@ namespace {
 constexpr double kMostAbove_kpa = 400, kMostBelow_kpa = kAtmosphere_pa / 1000;
 }  // namespace
 
-const HoleDecay& HoleDecay::above_ambient() {
-  static const HoleDecay curve(true);
-  return curve;
+const HoleDecay& HoleDecay::above_ambient(Shape shape) {
+  static const HoleDecay ideal(true, Shape::kIdeal), passage(true, Shape::kPassage);
+  return shape == Shape::kIdeal ? ideal : passage;
 }
 
-const HoleDecay& HoleDecay::below_ambient() {
-  static const HoleDecay curve(false);
-  return curve;
+const HoleDecay& HoleDecay::below_ambient(Shape shape) {
+  static const HoleDecay ideal(false, Shape::kIdeal), passage(false, Shape::kPassage);
+  return shape == Shape::kIdeal ? ideal : passage;
 }
 
 // Volume flow at the line's own temperature, over the choked one: times a pressure, so that
@@ -29,12 +29,17 @@ double HoleDecay::flow_kpa(double gauge_magnitude_kpa) const {
   const double up_pa = std::max(inside_pa, kAtmosphere_pa);
   const double down_pa = std::max(0.0, std::min(inside_pa, kAtmosphere_pa));
   constexpr double kAnyTemperature_k = 293.15;
-  static const double choked = orifice_mass_flow(1, kAtmosphere_pa, 0, kAnyTemperature_k);
-  return kAtmosphere_pa / 1000 * orifice_mass_flow(1, up_pa, down_pa, kAnyTemperature_k) / choked;
+  const auto flow = [this](double from_pa, double to_pa) {
+    return shape_ == Shape::kIdeal
+               ? orifice_mass_flow(1, from_pa, to_pa, kAnyTemperature_k)
+               : iso6358_mass_flow(1, kPassage_b, from_pa, to_pa, kAnyTemperature_k);
+  };
+  return kAtmosphere_pa / 1000 * flow(up_pa, down_pa) / flow(kAtmosphere_pa, 0);
 }
 
-HoleDecay::HoleDecay(bool above)
-    : side_(above ? 1 : -1),
+HoleDecay::HoleDecay(bool above, Shape shape)
+    : shape_(shape),
+      side_(above ? 1 : -1),
       step_(std::sqrt(above ? kMostAbove_kpa : kMostBelow_kpa) / kPoints),
       time_(kPoints + 1, 0),
       d_root_(kPoints + 1, 0) {

@@ -3,8 +3,9 @@
 //
 // In    gauge pressure at the start, and a rate.
 // Out   the gauge pressure later, and its derivatives.
-// How   ideal orifice (de Saint-Venant and Wantzel; method/air), isothermal, V dp/dt = -Q. All such
-//       decays are pieces of one curve: the time it takes from a pressure to ambient, as a function
+// How   ideal orifice (de Saint-Venant and Wantzel; method/air), or a short passage with friction, whose
+//       critical pressure ratio is lower (ISO 6358-1: sonic conductance and b); isothermal, V dp/dt =
+//       -Q. All such decays are pieces of one curve: the time it takes from a pressure to ambient, as a function
 //       of that pressure. It is integrated once (Gauss-Legendre, on the root of the pressure, which
 //       makes the square-root law near ambient smooth) and read off by cubic Hermite interpolation.
 // Cost  one table of kPoints a side, then a few steps along it a value.
@@ -16,9 +17,12 @@ namespace airlatch {
 
 class HoleDecay {
  public:
+  enum class Shape { kIdeal, kPassage };
+  // Of fittings and short tubes: 0.2 to 0.4 (common practice, no source).
+  static constexpr double kPassage_b = 0.3;
   // The curve of one side: air leaves a line above ambient, or enters one below it.
-  static const HoleDecay& above_ambient();
-  static const HoleDecay& below_ambient();
+  static const HoleDecay& above_ambient(Shape shape = Shape::kIdeal);
+  static const HoleDecay& below_ambient(Shape shape = Shape::kIdeal);
 
   struct State {
     double gauge_kpa = 0;
@@ -48,10 +52,11 @@ class HoleDecay {
 
  private:
   static constexpr int kPoints = 1024;
-  explicit HoleDecay(bool above);
+  HoleDecay(bool above, Shape shape);
   [[nodiscard]] double flow_kpa(double gauge_magnitude_kpa) const;
   [[nodiscard]] double to_ambient(double root) const;
 
+  Shape shape_;
   double side_, step_;          // of the root of the pressure, sqrt kPa
   std::vector<double> time_;    // to ambient, in units of 1 / rate
   std::vector<double> d_root_;  // d root / d time

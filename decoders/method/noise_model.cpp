@@ -20,7 +20,7 @@ constexpr double kAssumedShare = 0.25;
 constexpr int kRegressors = 6;  // white, flicker, four hum lines
 using Row = std::array<double, kRegressors>;
 
-double lowest_hz_of(double capture_s) { return std::min(1e-4, 0.05 / std::max(capture_s, 1e-6)); }
+double lowest_hz_of(double capture_s) { return 0.1 / std::max(capture_s, 1e-6); }
 
 // The second integral of ln t, without its t^2 terms' constant: t^2 / 2 ln |t|.
 double integral(double t) {

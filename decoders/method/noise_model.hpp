@@ -12,7 +12,8 @@
 //       by least squares with weights relative to the fitted variances, none below zero. Means of
 //       flicker noise have the generalised covariance -h1 ln(2 pi e^gamma f_low t), averaged over both
 //       windows in closed form (Mandelbrot and Van Ness, SIAM Review 10 (1968) 422, for such
-//       processes); f_low is 1e-4 Hz or a twentieth of the capture's own lowest frequency.
+//       processes); f_low is a tenth of the capture's own lowest frequency: what is slower is the zero's
+//       error, which the rig states.
 // Cost  4 ns a sample at first, a quarter of one once the fine octaves are known; under 4 kB.
 #pragma once
 #include <array>

@@ -116,8 +116,8 @@ TEST(DecayFit, TooFewReadingsAreRefused) {
   std::string why;
   EXPECT_FALSE(fit_decay(points([](double) { return 30.0; }, 1.2, 0.3, 0.1, 1), {}, why));
   EXPECT_EQ(why, "fewer than 5 readings");
-  EXPECT_FALSE(fit_decay(points([](double) { return 30.0; }, 0.5, 0.01, 0.1, 1), {}, why));
-  EXPECT_EQ(why, "shorter than 1 s");
+  EXPECT_FALSE(fit_decay(points([](double) { return 30.0; }, 0.25, 0.01, 0.1, 1), {}, why));
+  EXPECT_EQ(why, "shorter than 0.3 s");
 }
 
 }  // namespace
