@@ -47,6 +47,7 @@ struct PumpParameters {
   int ripples_per_turn = 10;
   double ripple = 0.03;  // of the current
   bool motor_open = false, seized = false, cutoff = true, changeover = true, rearms = false;
+  bool blocked = false;       // nothing of the pressure arrives at the branches
   int stuck_contact = -1;     // the changeover never arms this one
   double rearm_share = 0.85;  // of the limit: a leaking line closes the switch again
   bool needs_return = true;

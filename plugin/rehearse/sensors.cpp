@@ -37,6 +37,9 @@ std::vector<Sensor> sensors_of(const RehearseOptions& options, const Script& scr
       sensor("return_v", Role::RETURN_VOLTAGE, volt_v, -5, 15, kVolt_v, random),
       sensor("motor_a", Role::MOTOR_CURRENT, motor_a, -clip_a, clip_a, kCurrent_a, random),
       sensor("line_kpa", Role::LINE_PRESSURE, line_kpa, -100, 100, kLine_kpa, random)};
+  if (script.branch_gauge)
+    sensors.push_back(
+        sensor("branch_kpa", Role::BRANCH_PRESSURE, line_kpa, -100, 100, kLine_kpa, random));
   if (script.command) {  // its contacts are out of reach
     sensors.erase(sensors.begin() + 1, sensors.begin() + 3);
     sensors.push_back({.name = "command",
@@ -85,8 +88,9 @@ double quantity(Role role, const PumpModel& model, double command_v) {
       return model.current_a();
     case Role::COMMAND_LEVEL:
       return command_v;
-    case Role::LINE_PRESSURE:
     case Role::BRANCH_PRESSURE:
+      return model.parameters().blocked ? 0 : model.line_kpa();
+    case Role::LINE_PRESSURE:
     case Role::AIR_TEMPERATURE:
     case Role::UNSPECIFIED:
       break;

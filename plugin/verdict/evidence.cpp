@@ -267,7 +267,7 @@ class EvidenceGatherer::Inner {
     ++breaks;
     if (known)
       saw(fed ? Statement::kWiringBreaks : Statement::kBrushBreaks,
-          1 - std::max(1e-3, std::pow(0.03, std::min(breaks, 3))), cite(event));
+          1 - std::pow(0.03, std::min(breaks, 3)), cite(event));
   }
 
   // The winding's resistance: from the start itself, or else feed over inrush less the paths.
