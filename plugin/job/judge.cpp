@@ -146,7 +146,7 @@ class States {
     name_the_branch(report);
     if (!any_before_) return;
     report.before_findings = airlatch::judge(before_.finish());
-    report.changes = compare_events(events_before_, events_now_);
+    report.changes = compare_events(events_before_, events_now_, limits_of(plan_));
   }
 
  private:

@@ -61,7 +61,7 @@ Lines findings(const std::vector<Event>& events, const Plan& plan) {
 
 Lines changes(const std::vector<Event>& before, const std::vector<Event>& after) {
   Lines out;
-  for (const Report::Change& change : compare_events(before, after))
+  for (const Report::Change& change : compare_events(before, after, limits_of({})))
     out.push_back(change.event + " " + change.measure + " " + change.verdict + " " +
                   std::to_string(change.change));
   return out;
