@@ -141,7 +141,7 @@ class States {
 
   void judge(Report& report) {
     report.steps = judge_steps(plan_, step_events_);
-    report.leak_budgets = leak_budgets(holds_);
+    report.leak_budgets = leak_budgets(holds_, limits_of(plan_));
     add_findings(report, now_.finish());
     name_the_branch(report);
     if (!any_before_) return;
