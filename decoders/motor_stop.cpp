@@ -4,6 +4,7 @@
 #include <algorithm>
 
 #include "decoders/direction.hpp"
+#include "decoders/measure/branch_share.hpp"
 #include "decoders/measure/energy.hpp"
 #include "decoders/measure/level.hpp"
 #include "decoders/measure/motor_parameters.hpp"
@@ -68,6 +69,7 @@ void MotorStop::begin(const Edge& start) {
   measures_.clear();
   measures_.push_back(std::make_unique<Level>());
   measures_.push_back(std::make_unique<RiseRate>(start.time_s));
+  measures_.push_back(std::make_unique<BranchShare>());
   measures_.push_back(std::make_unique<Energy>());
   measures_.push_back(std::make_unique<PathResistance>());
   measures_.push_back(std::make_unique<ShaftSpeed>());

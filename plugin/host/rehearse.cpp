@@ -91,6 +91,8 @@ Run add_rehearse(Arguments app) {
              "leak time constant in seconds, both sides");
   app.option("--bits", options->rehearsal.bits, {0, 24},
              "bits of the converters (default 12; 0: exact)");
+  app.flag("--wild", options->rehearsal.wild,
+           "a car and meters with flicker, hum, lag, chatter, other leaks: not only clean ones");
   app.flag("--decimal-comma", options->decimal_comma, "text with ; and decimal commas");
   app.flag("--quiet", options->quiet, "say nothing");
   app.footer(

@@ -49,14 +49,17 @@ class Progress {
   std::chrono::steady_clock::time_point last_ = std::chrono::steady_clock::now();
 };
 
-std::string verdict_words(const auto& findings) {
+std::string verdict_words(const Report& report) {
+  const auto& findings = report.findings;
   const Finding& first = findings[0];
-  std::string out = fmt::format("\nMost likely: {} ({}, {:.2f})\n", finding_words(first.code),
-                                first.code, first.likelihood);
+  std::string out =
+      fmt::format("\nMost likely: {} ({}, {:.2f})\n", first.title, first.code, first.likelihood);
   for (std::size_t k = 1; k < findings.size() && findings[k].likelihood > 0.1; ++k)
-    out += fmt::format("or: {} ({}, {:.2f})\n", finding_words(findings[k].code), findings[k].code,
+    out += fmt::format("or: {} ({}, {:.2f})\n", findings[k].title, findings[k].code,
                        findings[k].likelihood);
-  return out + "Do next: " + first.next_step + "\n";
+  out += "Do next: " + first.next_step + "\n";
+  if (!report.untested.empty()) out += untested_words(report.untested) + "\n";
+  return out;
 }
 
 ExitStatus replay(const Options& options) {
@@ -80,7 +83,6 @@ ExitStatus replay(const Options& options) {
                         .to_be_written = !options.report.empty()});
   }
   if (lines) lines->close();
-  const auto& findings = test.report.findings;
   const CaptureFacts& facts = test.facts[0];
   if (print) {
     write_summary(facts, test.events[0], tell);
@@ -90,14 +92,15 @@ ExitStatus replay(const Options& options) {
       for (const std::string& line : contact_words(*test.report.contact_finding))
         text += fmt::format("  {}\n", shown_text(line));
     }
-    tell(text + verdict_words(findings));
+    tell(text + verdict_words(test.report));
   }
   if (!options.report.empty()) write_report(test, options.report, options.force);
   if (!facts.damage.empty()) {
     tell_error(facts.damage);
     return ExitStatus::kUnusableData;
   }
-  return options.strict && is_fault(findings[0].code) ? ExitStatus::kFault : ExitStatus::kDone;
+  return options.strict && is_fault(test.report.findings[0].code) ? ExitStatus::kFault
+                                                                  : ExitStatus::kDone;
 }
 
 }  // namespace

@@ -39,8 +39,9 @@ std::string summary(const JobReport& test, const std::string& folder) {
     for (const std::string& line : contact_words(*report.contact_finding))
       out += fmt::format("  {}\n", shown_text(line));
   const Finding& first = report.findings[0];
-  out += fmt::format("\nMost likely: {} ({}, {:.2f})\nDo next: {}\n", finding_words(first.code),
-                     first.code, first.likelihood, first.next_step);
+  out += fmt::format("\nMost likely: {} ({}, {:.2f})\nDo next: {}\n", first.title, first.code,
+                     first.likelihood, first.next_step);
+  if (!report.untested.empty()) out += untested_words(report.untested) + "\n";
   for (const std::string& caution : report.cautions) out += "Caution: " + caution + "\n";
   return out + "\nWritten: " + shown_name(folder) + "/report.html, .pdf, .json, .pb\n";
 }

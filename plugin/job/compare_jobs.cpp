@@ -51,7 +51,7 @@ JudgedJob compare_jobs(JudgedJob before, JudgedJob after) {
   add_remarks(before, after);
   Report& report = after.report;
   report.before_findings = before.report.findings;
-  report.changes = compare_events(before.report.events, report.events);
+  report.changes = compare_events(before.report.events, report.events, limits_of(report.plan));
   for (auto& capture : before.report.captures) capture.phase = Phase::BEFORE;
   for (auto& capture : report.captures) capture.phase = Phase::AFTER;
   put_before(report.captures, before.report.captures);

@@ -146,12 +146,12 @@ class States {
 
   void judge(Report& report) {
     report.steps = judge_steps(plan_, step_events_);
-    report.leak_budgets = leak_budgets(holds_);
+    report.leak_budgets = leak_budgets(holds_, limits_of(plan_));
     add_findings(report, now_.finish());
     name_the_branch(report);
     if (!any_before_) return;
     report.before_findings = airlatch::judge(before_.finish());
-    report.changes = compare_events(events_before_, events_now_);
+    report.changes = compare_events(events_before_, events_now_, limits_of(plan_));
   }
 
  private:

@@ -215,6 +215,7 @@ struct Fields<Finding> {
     field(3, "evidence", m.evidence);
     field(4, "next_step", m.next_step);
     field(5, "cautions", m.cautions);
+    field(6, "title", m.title);
   }
 };
 
@@ -358,6 +359,7 @@ struct Fields<Report> {
     field(14, "before_findings", m.before_findings);
     field(15, "remarks", m.remarks);
     field(16, "contact_finding", m.contact_finding);
+    field(17, "untested", m.untested);
   }
 };
 

@@ -48,6 +48,7 @@ struct Finding {
   std::vector<std::string> evidence = {};
   std::string next_step = {};
   std::vector<std::string> cautions = {};
+  std::string title = {};  // in plain words, for what was tested
 };
 
 enum class Outcome : int { UNSPECIFIED, PASS, FAIL, NOT_MEASURABLE, NOT_DONE };
@@ -142,6 +143,7 @@ struct Report {
   std::vector<Finding> before_findings = {};  // where there are captures before and after a repair
   std::vector<std::string> remarks = {};      // for example that the rigs differ
   std::optional<ContactFinding> contact_finding = {};
+  std::vector<std::string> untested = {};  // findings that nothing here can show or rule out
 };
 
 }  // namespace airlatch

@@ -6,6 +6,7 @@
 //       point and the one before it (IEEE Std 181).
 #pragma once
 #include <algorithm>
+#include <array>
 #include <cstddef>
 #include <optional>
 #include <vector>
@@ -14,7 +15,8 @@ namespace airlatch {
 
 struct CoursePoint {
   double t_s = 0, i_a = 0, supply_v = 0, feed_v = 0, return_v = 0, line_kpa = 0, w_rad_s = 0;
-  double isothermal_kpa = 0;  // line_kpa without the warmth
+  double isothermal_kpa = 0;            // line_kpa without the warmth
+  std::array<double, 2> excess_k = {};  // the two warmths
 };
 using Course = std::vector<CoursePoint>;
 

@@ -75,8 +75,13 @@ const std::vector<Fault>& faults() {
        [](P& p, Script&) { p.tau_leak_pressure_s = 60; }},
       {"leak-vacuum-side", "LEAK_VACUUM_SIDE", "tight on pressure, leaks on vacuum",
        [](P& p, Script&) { p.tau_leak_vacuum_s = 60; }},
-      {"line-blocked", "LINE_BLOCKED", "a kinked line: hardly any volume to fill",
-       [](P& p, Script&) { p.volume_m3 = 40e-6; }},
+      {"line-blocked", "LINE_BLOCKED",
+       "a kinked line: hardly any volume to fill, and nothing arrives",
+       [](P& p, Script& s) {
+         p.volume_m3 = 40e-6;
+         p.blocked = true;
+         s.branch_gauge = true;  // without it the pump might as well be alone
+       }},
       {"not-enough-tested", "NOT_ENOUGH_TESTED",
        "a sound pump, tried only on the contact that is dead", ran_a_try_a},
       {"early-release", "", "the feed is taken away before the cut-off",

@@ -35,6 +35,7 @@ struct Script {
   double gap_at_s = -1, gap_s = 0;  // samples of every channel are lost
   double clip_current_a = 0;        // range of a current probe that is too small; 0: none
   int dead_contact = -1;            // the contact that was run to its limit last
+  bool branch_gauge = false;        // a second gauge at a branch's far end
   bool command = false;             // later pump: constant supply, a command line
 };
 

@@ -43,11 +43,15 @@ class MeasuredPump {
 
  private:
   [[nodiscard]] bool moving() const;
+  [[nodiscard]] double command_v() const;
   void sample();
+  void look();  // what instruments with a memory see now
 
   PumpModel model_;
   SampleClock clock_;
-  std::vector<Sensor> sensors_;
+  std::vector<Instrument> instruments_;
+  bool any_remembers_ = false;
+  double average_s_ = 0;  // of the readings; 0: they are of an instant
   int bits_;
   Random noise_;
   std::vector<SensorChannel> channels_;  // one a sensor

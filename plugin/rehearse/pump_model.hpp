@@ -13,7 +13,9 @@
 //                     p = N / V (1 + x / T0) - p_amb, x the excess temperature of the pumped air:
 //                     dx/dt = f T (kappa-1)/kappa (dp/dt)/p - x / tau_th while it is pumped,
 //                     dx/dt = -x / tau_th at rest. f is the share that the walls do not take at
-//                     once.
+//                     once. Two such warmths, one that goes quickly and one that stays, and the
+//                     whole line's own warming through the day. Hoses give: V = V0 (1 + g p).
+// Contacts            each adds a resistance that chatters and dies out after its feed.
 // Leak                viscous: dN/dt = -G (p_iso - p_amb): exactly exponential with tau = V / G;
 //                     laminar: -K (p^2 - p_amb^2) (Hagen-Poiseuille, compressible);
 //                     hole: ideal orifice (de Saint-Venant and Wantzel), isothermal.
@@ -40,6 +42,11 @@ struct PumpParameters {
   double limit_pressure_kpa = 45, limit_vacuum_kpa = 48;
   double volume_m3 = 250e-6, ambient_kpa = 101.325, temperature_k = 293.15;
   double tau_thermal_s = 1.0, heat_share = 0.35;
+  double tau_thermal2_s = 4.0, heat_share2 = 0;  // the second warmth; 0: there is none
+  double warming_k_s = 0;                        // of the whole line
+  double give_per_kpa = 0;                       // of the hoses: volume a kPa gauge, relative
+  double chatter_ohm = 0, chatter_s = 0.05;      // at first, and its time constant
+  std::array<double, 2> chatter_hz = {310, 47};
   LeakLaw law = LeakLaw::kViscous;
   double tau_leak_pressure_s = 0, tau_leak_vacuum_s = 0;  // viscous; 0: tight
   double laminar_k = 0;                                   // m3/(s Pa), K of the law above
@@ -47,6 +54,7 @@ struct PumpParameters {
   int ripples_per_turn = 10;
   double ripple = 0.03;  // of the current
   bool motor_open = false, seized = false, cutoff = true, changeover = true, rearms = false;
+  bool blocked = false;       // nothing of the pressure arrives at the branches
   int stuck_contact = -1;     // the changeover never arms this one
   double rearm_share = 0.85;  // of the limit: a leaking line closes the switch again
   bool needs_return = true;
@@ -82,7 +90,9 @@ class PumpModel {
   [[nodiscard]] const PumpParameters& parameters() const { return p_; }
   void set_dead(int contact) { dead_ = contact; }  // it ran to its limit on this one last
   void set_line_kpa(double gauge_kpa);
-  void set_excess_k(double kelvin) { x_k_ = kelvin; }
+  void set_excess_k(double kelvin) { x_k_ = {kelvin, 0}; }
+  [[nodiscard]] const std::array<double, 2>& excess_k() const { return x_k_; }
+  [[nodiscard]] double feed_ohm(int contact) const;  // of the path now, chatter included
   void set_speed_rad_s(double w) { w_ = w; }
 
  private:
@@ -90,16 +100,18 @@ class PumpModel {
     return dead_ == contact || p_.stuck_contact == contact;
   }
   struct State {
-    double i, w, n, x;
+    double i, w, n, x, x2;
   };
   [[nodiscard]] State slope(const State& s, bool driving) const;
   void step(double h_s);
   void rest(double h_s);
   void switches();
   [[nodiscard]] double leak_pa_m3_s(double n) const;
+  [[nodiscard]] double pressure_pa(double n, double excess_k) const;  // absolute
 
   PumpParameters p_;
-  double t_s_ = 0, i_ = 0, w_ = 0, n_ = 0, x_k_ = 0, angle_ = 0;
+  double t_s_ = 0, i_ = 0, w_ = 0, n_ = 0, angle_ = 0, fed_at_s_ = 0;
+  std::array<double, 2> x_k_ = {};
   int contact_ = 0, dead_ = -1;
   bool fed_ = false, driving_ = false, cut_ = false, wire_open_ = false, brush_open_ = false;
   int direction_ = 1;  // +1 blows

@@ -13,6 +13,7 @@
 #include "plugin/rehearse/run_truth.hpp"
 #include "plugin/rehearse/scatter.hpp"
 #include "plugin/rehearse/script_player.hpp"
+#include "plugin/rehearse/wild.hpp"
 
 namespace airlatch {
 namespace {
@@ -22,7 +23,9 @@ constexpr std::uint64_t kSpread = 0x9e3779b97f4a7c15ULL;  // neighbouring seeds 
 PumpParameters parameters_of(const RehearseOptions& options, PumpParameters p, Random& random) {
   if (options.leak_tau_s) p.tau_leak_pressure_s = p.tau_leak_vacuum_s = *options.leak_tau_s;
   p.heat_share *= options.heat;
-  return options.vary ? scattered(p, random) : p;
+  if (options.vary) p = scattered(p, random);
+  if (options.wild) make_wild(p, random);
+  return p;
 }
 
 void append(std::vector<Event>& truth, std::vector<Event> more) {
@@ -55,7 +58,8 @@ Rehearsal rehearse(const RehearseOptions& options) {
   out.finding = fault.finding;
   out.parameters = p;
   out.clock = SampleClock::of_rate(options.rate_hz);
-  const std::vector<Sensor> sensors = sensors_of(options, script, random);
+  std::vector<Sensor> sensors = sensors_of(options, script, random);
+  if (options.wild) make_wild(sensors, options.rate_hz, random);
   out.rig = rig_of(sensors, p, random);
 
   MeasuredPump pump(p, out.clock, sensors, options.bits, noise);

@@ -20,7 +20,8 @@ struct RehearseOptions {
   double line_noise_kpa = 0.05;           // standard deviations of the sensors
   double motor_noise_a = 0.012;
   double volt_noise_v = 0.006;
-  double heat = 1;  // factor on the warmth that pumped air keeps at first
+  bool wild = false;  // with what the plain world leaves out (wild.hpp)
+  double heat = 1;    // factor on the warmth that pumped air keeps at first
 };
 
 }  // namespace airlatch

@@ -3,6 +3,9 @@
 
 #include <algorithm>
 #include <cmath>
+#include <numbers>
+
+#include "decoders/method/elementary.hpp"
 
 namespace airlatch {
 namespace {
@@ -37,6 +40,9 @@ std::vector<Sensor> sensors_of(const RehearseOptions& options, const Script& scr
       sensor("return_v", Role::RETURN_VOLTAGE, volt_v, -5, 15, kVolt_v, random),
       sensor("motor_a", Role::MOTOR_CURRENT, motor_a, -clip_a, clip_a, kCurrent_a, random),
       sensor("line_kpa", Role::LINE_PRESSURE, line_kpa, -100, 100, kLine_kpa, random)};
+  if (script.branch_gauge)
+    sensors.push_back(
+        sensor("branch_kpa", Role::BRANCH_PRESSURE, line_kpa, -100, 100, kLine_kpa, random));
   if (script.command) {  // its contacts are out of reach
     sensors.erase(sensors.begin() + 1, sensors.begin() + 3);
     sensors.push_back({.name = "command",
@@ -60,6 +66,9 @@ Rig rig_of(const std::vector<Sensor>& sensors, const PumpParameters& p, Random& 
     entry.range_max = each.range_max;
     entry.u_rel = kGain;
     entry.u_abs = each.u_abs;
+    entry.lag_s = std::max(0.0, each.lag_stated_s);
+    entry.lag_u_s = kLagKnown * entry.lag_s;
+    if (each.average_stated) entry.average_s = each.average_s;
   }
   rig.name = "rehearsal, invented: Saltmarsh Garage";
   rig.contact_a_direction = Direction::UNKNOWN;
@@ -85,8 +94,9 @@ double quantity(Role role, const PumpModel& model, double command_v) {
       return model.current_a();
     case Role::COMMAND_LEVEL:
       return command_v;
-    case Role::LINE_PRESSURE:
     case Role::BRANCH_PRESSURE:
+      return model.parameters().blocked ? 0 : model.line_kpa();
+    case Role::LINE_PRESSURE:
     case Role::AIR_TEMPERATURE:
     case Role::UNSPECIFIED:
       break;
@@ -101,6 +111,63 @@ float reading(const Sensor& sensor, double quantity, int bits, Random& noise) {
     v = sensor.range_min + step * std::round((v - sensor.range_min) / step);
   }
   return static_cast<float>(std::clamp(v, sensor.range_min, sensor.range_max));
+}
+
+// A sum of relaxations whose rates are a factor of four apart has a spectrum near 1/f (van der Ziel,
+// Physica 16, 1950).
+Instrument::Instrument(const Sensor& sensor, double period_s)
+    : sensor_(sensor), own_(sensor.flicker_seed) {
+  if (sensor.flicker <= 0) return;
+  constexpr double kSlowest_s = 200;
+  for (double tau_s = 2 * period_s; tau_s < kSlowest_s; tau_s *= 4)
+    relaxations_.push_back({elementary::exp(-period_s / tau_s), sensor.flicker * own_.normal()});
+}
+
+double Instrument::flicker() {
+  double sum = 0;
+  for (Relaxation& each : relaxations_) {
+    each.value = each.keeps * each.value +
+                 std::sqrt(1 - each.keeps * each.keeps) * sensor_.flicker * own_.normal();
+    sum += each.value;
+  }
+  return sum;
+}
+
+void Instrument::see(double t_s, double quantity) {
+  const double dt = t_s - seen_s_, before = shown_;
+  if (!seen_) {
+    shown_ = quantity;
+  } else if (dt > 0 && sensor_.lag_s > 0) {
+    // First order, for an input that goes straight from one value to the next.
+    const double behind = sensor_.lag_s * (quantity - quantity_) / dt;
+    shown_ =
+        quantity - behind + (shown_ - quantity_ + behind) * elementary::exp(-dt / sensor_.lag_s);
+  } else if (dt > 0) {
+    shown_ = quantity;
+  }
+  if (seen_ && dt > 0) {
+    sum_ += 0.5 * (before + shown_) * dt;
+    sum_s_ += dt;
+  }
+  seen_ = true;
+  seen_s_ = t_s;
+  quantity_ = quantity;
+}
+
+void Instrument::begin_average() { sum_ = sum_s_ = 0; }
+
+float Instrument::read(double t_s, double quantity, int bits, Random& noise) {
+  double value = quantity;
+  if (remembers()) {
+    see(t_s, quantity);
+    value = sensor_.average_s > 0 && sum_s_ > 0 ? sum_ / sum_s_ : shown_;
+  }
+  if (!relaxations_.empty()) value += flicker() / sensor_.gain;
+  constexpr double kTurn = 2 * std::numbers::pi;
+  if (sensor_.drift > 0) value += sensor_.drift * elementary::sin(kTurn * sensor_.drift_hz * t_s);
+  if (sensor_.hum > 0 && sensor_.average_s == 0)
+    value += sensor_.hum * elementary::sin(kTurn * sensor_.hum_hz * t_s + sensor_.hum_phase);
+  return reading(sensor_, value, bits, noise);
 }
 
 }  // namespace airlatch

@@ -38,7 +38,7 @@ constexpr int kMostEvents = 400;  // in the page's table: a day has tens of thou
 std::string findings_list(const auto& findings) {
   std::string out = "<ol>\n";
   for (const Finding& finding : findings) {
-    out += fmt::format("<li><b>{}</b> ({}), likelihood {:.2f}", finding_words(finding.code),
+    out += fmt::format("<li><b>{}</b> ({}), likelihood {:.2f}", escaped(finding.title),
                        finding.code, finding.likelihood);
     if (std::ssize(finding.evidence) > 0) {
       out += "<ul>";
@@ -75,7 +75,7 @@ std::string verdict_section(const Report& report) {
       "class=\"soft\">({}, likelihood {:.2f})</span></p>\n<p><b>Do next:</b> "
       "{}</p>\n</section>\n",
       report.before_findings.empty() ? "Most likely:" : "After the repair, most likely:",
-      finding_words(first.code), first.code, first.likelihood, escaped(first.next_step));
+      escaped(first.title), first.code, first.likelihood, escaped(first.next_step));
 }
 
 std::string cautions_section(const JobReport& test) {
@@ -90,6 +90,7 @@ std::string cautions_section(const JobReport& test) {
 
 std::string findings_section(const Report& report) {
   std::string out = "<h2>Findings</h2>\n" + findings_list(report.findings);
+  if (!report.untested.empty()) out += "<p>" + escaped(untested_words(report.untested)) + "</p>\n";
   if (!report.before_findings.empty())
     out += "<h3>Before the repair</h3>\n" + findings_list(report.before_findings);
   return out;

@@ -89,7 +89,7 @@ void put_verdict(Page& page, const Report& report) {
   if (report.findings.empty()) return;
   const Finding& first = report.findings[0];
   page.line(report.before_findings.empty() ? "Most likely:" : "After the repair, most likely:");
-  page.line(finding_words(first.code), 14, true);
+  page.line(first.title, 14, true);
   page.line(fmt::format("{}, likelihood {:.2f}", first.code, first.likelihood));
   page.line("Do next: " + first.next_step, 10.5);
 }
@@ -103,7 +103,7 @@ void put_cautions(Page& page, const JobReport& test) {
 void put_findings(Page& page, const Report& report) {
   page.line("Findings", 11, true);
   for (const Finding& finding : report.findings) {
-    page.line(fmt::format("{:.2f}  {} ({})", finding.likelihood, finding_words(finding.code),
+    page.line(fmt::format("{:.2f}  {} ({})", finding.likelihood, finding.title,
                           finding.code));
     for (const std::string& because : finding.evidence) page.line(because, 8.5, false, 16);
   }

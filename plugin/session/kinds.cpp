@@ -88,7 +88,7 @@ constexpr const char* kNotStopping =
 // THE ROWS, in the order of the enum.  words, mark in plots, alarm, family
 constexpr std::array<KindRow, kKinds> kRows = {{
     {Kind::UNSPECIFIED, unknown, nullptr, nullptr, Family::kNone},
-    {Kind::FEED_ON, feed_on, nullptr, nullptr, Family::kNone},
+    {Kind::FEED_ON, feed_on, nullptr, nullptr, Family::kFeed},
     {Kind::FEED_OFF, feed_off, nullptr, nullptr, Family::kNone},
     {Kind::MOTOR_START, motor_start, "start", nullptr, Family::kStart},
     {Kind::STALL_CUTOFF, stall_cutoff, "cut-off", nullptr, Family::kRun},
@@ -122,6 +122,8 @@ const char* family_words(Family family) {
   switch (family) {
     case Family::kNone:
       return "";
+    case Family::kFeed:
+      return "feed";
     case Family::kStart:
       return "start";
     case Family::kRun:

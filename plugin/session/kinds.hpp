@@ -11,7 +11,7 @@
 namespace airlatch {
 
 // Events that are compared with each other; both ways of ending a run are one.
-enum class Family { kNone, kStart, kRun, kRest };
+enum class Family { kNone, kFeed, kStart, kRun, kRest };
 
 struct KindRow {
   Kind kind = Kind::UNSPECIFIED;
@@ -23,7 +23,7 @@ struct KindRow {
 
 const KindRow& row_of(Kind kind);
 
-// "start", "run", "line left alone"; empty for none.
+// "feed", "start", "run", "line left alone"; empty for none.
 const char* family_words(Family family);
 
 // "blowing", "sucking", "direction not known".

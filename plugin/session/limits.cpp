@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <iterator>
 
 namespace airlatch {
 namespace {
@@ -20,12 +21,34 @@ const std::array kBuiltIn = {
     BuiltIn{Kind::FEED_ON, kEither, "level", {.min = 9}},
     BuiltIn{Kind::STALL_CUTOFF, kEither, "feed_path_resistance", {.max = 0.25}},
     BuiltIn{Kind::STALL_CUTOFF, kEither, "return_path_resistance", {.max = 0.25}},
-    BuiltIn{Kind::STALL_CUTOFF, kEither, "rise_rate", {.max = 150}},
+    BuiltIn{Kind::STALL_CUTOFF, kEither, "branch_share", {.min = 0.3}},
     BuiltIn{Kind::STALL_CUTOFF, kEither, "motor_resistance", {.max = 1.3}},
     BuiltIn{Kind::STALL_CUTOFF, Direction::PRESSURE, "end_pressure", {.min = 35}},
     BuiltIn{Kind::STALL_CUTOFF, Direction::VACUUM, "end_pressure", {.max = -35}},
+    BuiltIn{Kind::LEAK_DECAY, kEither, "leak_share", {.max = 0.005}},
+    // A pump of this kind delivers some 8 Pa m3/s; the same share of that.
+    BuiltIn{Kind::LEAK_DECAY, kEither, "leak_rate", {.max = 0.04}},
     BuiltIn{Kind::LEAK_DECAY, kEither, "decay_rate", {.max = 2}},
 };
+
+// How large a leak is, the best measure first: the share of the pump's delivery and the flow do not
+// depend on the line's volume.
+constexpr std::array<std::string_view, 3> kLeakMeasures = {"leak_share", "leak_rate", "decay_rate"};
+bool of_a_leak(std::string_view measure) {
+  return std::find(kLeakMeasures.begin(), kLeakMeasures.end(), measure) != kLeakMeasures.end();
+}
+
+// Of the step's limits on a leak, the name of the one that holds; empty: it has none.
+std::string_view leak_limit_of(const Plan::Step& step, const Event& event) {
+  std::string_view first;
+  for (const std::string_view measure : kLeakMeasures) {
+    const bool limited = std::any_of(step.limit.begin(), step.limit.end(),
+                                     [&](const auto& limit) { return limit.measure == measure; });
+    if (limited && find_measure(event, measure)) return measure;
+    if (limited && first.empty()) first = measure;
+  }
+  return first;  // none was measured
+}
 
 // A run that ended in another way is held against the limits of one that cut off, and a pump that
 // runs on against the pressure at which it should have.
@@ -108,15 +131,46 @@ Range Limits::of(Kind kind, Direction direction, std::string_view measure) const
   return {};
 }
 
+const Measure* Limits::judged_leak(const Event& decay) const {
+  const auto limited = [&](std::string_view measure) {
+    return of_plan(decay.kind, decay.direction, measure).has_value();
+  };
+  const bool by_plan = std::any_of(kLeakMeasures.begin(), kLeakMeasures.end(), limited);
+  for (const std::string_view measure : kLeakMeasures)
+    if (const Measure* m = find_measure(decay, measure); m && (!by_plan || limited(measure)))
+      return m;
+  return nullptr;
+}
+
+Direction Limits::only_way() const {
+  Direction way = Direction::UNKNOWN;
+  for (const Plan::Step& step : steps_) {
+    if (step.direction == Direction::UNKNOWN) return Direction::UNKNOWN;
+    if (way != Direction::UNKNOWN && way != step.direction) return Direction::UNKNOWN;
+    way = step.direction;
+  }
+  return way;
+}
+
 bool Limits::wait_for(const Event& event) const {
   const auto keeps = [&](const Plan::Limit& limit) {
     const Measure* m = find_measure(event, limit.measure);
     return m && within({limit.min, limit.max}, *m) == Within::kYes;
   };
   return std::any_of(steps_.begin(), steps_.end(), [&](const Plan::Step& step) {
-    return fits(step, event.kind, event.direction) &&
-           std::all_of(step.limit.begin(), step.limit.end(), keeps);
+    if (!fits(step, event.kind, event.direction)) return false;
+    const std::vector<Plan::Limit> limits = limits_that_hold(step, event);
+    return std::all_of(limits.begin(), limits.end(), keeps);
   });
+}
+
+std::vector<Plan::Limit> limits_that_hold(const Plan::Step& step, const Event& event) {
+  const std::string_view leak = leak_limit_of(step, event);
+  std::vector<Plan::Limit> out;
+  std::copy_if(
+      step.limit.begin(), step.limit.end(), std::back_inserter(out),
+      [&](const auto& limit) { return !of_a_leak(limit.measure) || limit.measure == leak; });
+  return out;
 }
 
 Limits limits_of(const Plan& plan) { return Limits(plan.step); }

@@ -45,7 +45,7 @@ std::vector<Report::StepResult> judge_steps(const Plan& plan, const std::vector<
     Report::StepResult result;
     result.id = step.id;
     if (seen[k]) {
-      for (const Plan::Limit& limit : step.limit)
+      for (const Plan::Limit& limit : limits_that_hold(step, *seen[k]))
         result.limits.push_back(judge_limit(limit, *seen[k]));
       conclude(result);
     } else {

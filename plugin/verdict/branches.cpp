@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "decoders/method/linear_step.hpp"
+#include "plugin/session/quantity.hpp"
 
 namespace airlatch {
 namespace {
@@ -23,17 +24,27 @@ struct Loss {
   double value = 0, u = 0;
 };
 
-// 1/s, or m³/s where all volumes are known.
-Loss loss_of(const Hold& hold, bool by_volume) {
+// By which measure losses are added: the best that all holds have.
+const char* measure_of(const std::vector<Hold>& holds) {
+  for (const char* measure : {"leak_share", "leak_rate"})
+    if (std::all_of(holds.begin(), holds.end(),
+                    [&](const Hold& hold) { return find_measure(hold.decay, measure); }))
+      return measure;
+  return "slope";
+}
+
+// In the measure's unit, a kPa.
+Loss loss_of(const Hold& hold, const std::string& measure) {
   const Measure& start = *find_measure(hold.decay, "start_pressure");
   const double p_kpa = std::abs(start.value);
-  const Measure& lost = *find_measure(hold.decay, by_volume ? "leak_rate" : "slope");
+  const Measure& lost = *find_measure(hold.decay, measure);
   // Towards ambient counts as loss, whatever the direction.
-  const double sign = by_volume || start.value < 0 ? 1 : -1;
-  const double scale = by_volume ? 1000 * p_kpa : p_kpa;
-  Loss loss{sign * lost.value / scale, lost.u / scale};
-  if (!by_volume && !hold.closed.empty())
-    loss.u = std::hypot(loss.u, kVolumeShare * std::abs(loss.value));
+  const double towards = find_measure(hold.decay, "slope")->value * start.value <= 0 ? 1 : -1;
+  Loss loss{towards * std::abs(lost.value) / p_kpa, lost.u / p_kpa};
+  if (measure == "slope" && !hold.closed.empty()) {
+    loss.u = std::hypot(loss.u, kVolumeGone / std::sqrt(12.0) * std::abs(loss.value));
+    loss.value *= 1 - kVolumeGone / 2;
+  }
   return loss;
 }
 
@@ -85,12 +96,12 @@ struct Equations {
 };
 
 Equations equations(const std::vector<Hold>& holds, const std::vector<std::string>& branches,
-                    bool by_volume) {
+                    const std::string& measure) {
   const std::size_t rows = holds.size(), columns = branches.size() + 1;
   Equations out{rows, columns, std::vector<double>(rows * columns), std::vector<double>(rows)};
   for (std::size_t r = 0; r < rows; ++r) {
     const Hold& hold = holds[r];
-    const Loss loss = loss_of(hold, by_volume);
+    const Loss loss = loss_of(hold, measure);
     const double u = std::max(loss.u, 1e-9 * std::abs(loss.value) + 1e-30);
     for (std::size_t c = 0; c < columns; ++c) {
       const bool closed =
@@ -121,11 +132,11 @@ std::optional<Shares> shares(const Equations& from) {
 
 // Losses as kPa/min of the whole line at its own start pressure.
 void add_losses(Report::LeakBudget& out, const Hold& whole, const Shares& shares,
-                const std::vector<std::string>& branches, bool by_volume) {
+                const std::vector<std::string>& branches, const std::string& measure) {
   const Measure& start = *find_measure(whole.decay, "start_pressure");
-  const Loss total = loss_of(whole, by_volume);
+  const Loss total = loss_of(whole, measure);
   const Measure& slope = *find_measure(whole.decay, "slope");
-  const double to_kpa_min = by_volume && total.value != 0
+  const double to_kpa_min = measure != "slope" && total.value != 0
                                 ? 60 * std::abs(slope.value) / std::abs(total.value)
                                 : 60 * std::abs(start.value);
   out.whole = kpa_min(total.value * to_kpa_min, total.u * to_kpa_min);
@@ -137,28 +148,66 @@ void add_losses(Report::LeakBudget& out, const Hold& whole, const Shares& shares
   out.rest = kpa_min(shares.value[0] * to_kpa_min, shares.u(0) * to_kpa_min);
 }
 
+// What the whole line may lose, kPa/min, in the units of its own leak; nothing where no limit holds.
+std::optional<double> allowed_kpa_min(const Event& whole, const Measure& loss,
+                                      const Limits& limits) {
+  const Measure* leak = limits.judged_leak(whole);
+  if (!leak || !(leak->value > 0)) return std::nullopt;
+  const Range range = limits.of(whole.kind, whole.direction, leak->name);
+  if (!range.max) return std::nullopt;
+  return loss.value * *range.max / leak->value;
+}
+
+std::string of_loss(const Measure& part, const Measure& whole) {
+  return fmt::format("{} of {}", format_quantity(part.value, part.u, ""),
+                     format_quantity(whole.value, whole.u, "kPa/min"));
+}
+
+// More is lost with a branch closed than with all open, or less than nothing by the rest.
+bool impossible(const Report::LeakBudget& budget) {
+  const auto below_zero = [](const Measure& m) { return m.value < -3 * m.u; };
+  return below_zero(*budget.rest) ||
+         std::any_of(budget.branches.begin(), budget.branches.end(),
+                     [&](const auto& branch) { return below_zero(branch.loss); });
+}
+
 void conclude(Report::LeakBudget& out, const Shares& shares,
-              const std::vector<std::string>& branches) {
+              const std::vector<std::string>& branches, std::optional<double> allowed) {
   const std::size_t worst = shares.worst_branch();
   const std::string& name = branches[worst - 1];
-  if (shares.is_real(worst) && shares.leads(worst)) {
+  const Measure &loss = out.branches[worst - 1].loss, &rest = *out.rest;
+  const double remains = out.whole->value - loss.value;
+  const bool would_do = !allowed || remains <= *allowed;
+  if (impossible(out)) {
+    out.conclusion =
+        "These captures do not belong together: with a branch closed the line lost more than with "
+        "all open. Hold them again, one after the other, from the same pressure.";
+  } else if (shares.is_real(worst) && shares.leads(worst) && would_do) {
     out.leaking = name;
-    out.conclusion = fmt::format("The branch {} leaks.", name);
+    out.conclusion = fmt::format("The branch {} leaks: {}.", name, of_loss(loss, *out.whole));
+  } else if (shares.is_real(0) && rest.value > loss.value) {
+    out.conclusion = fmt::format(
+        "Most of the loss, {}, is in none of the branches that were closed: look at the pump, the "
+        "trunk, and branches that were not closed.",
+        of_loss(rest, *out.whole));
+    if (shares.is_real(worst))
+      out.conclusion += fmt::format(" The branch {} loses {} of it.", name,
+                                    format_quantity(loss.value, loss.u, "kPa/min"));
+  } else if (shares.is_real(worst) && shares.leads(worst)) {
+    out.conclusion = fmt::format(
+        "The branch {} loses most, {}, but mending it alone leaves {:.2g} kPa/min: more leaks.",
+        name, of_loss(loss, *out.whole), remains);
   } else if (shares.is_real(worst)) {
     out.conclusion = fmt::format(
         "Not decided: {} seems to leak, but others cannot be distinguished from it. Repeat the "
         "holds, each for a minute.",
         name);
-  } else if (shares.is_real(0)) {
-    out.conclusion =
-        "None of the branches that were closed leaks measurably; the loss is in the rest: pump, "
-        "trunk, or a branch that was not closed.";
   } else {
     out.conclusion = "Not decided: no part's loss is beyond its uncertainty.";
   }
 }
 
-Report::LeakBudget budget(const std::vector<Hold>& holds) {
+Report::LeakBudget budget(const std::vector<Hold>& holds, const Limits& limits) {
   std::set<std::string> names;
   for (const Hold& hold : holds) names.insert(hold.closed.begin(), hold.closed.end());
   const std::vector<std::string> branches(names.begin(), names.end());
@@ -171,24 +220,22 @@ Report::LeakBudget budget(const std::vector<Hold>& holds) {
     out.conclusion = "Not decided: a capture of the whole line, with no branch closed, is missing.";
     return out;
   }
-  const bool by_volume = std::all_of(holds.begin(), holds.end(), [](const Hold& h) {
-    return find_measure(h.decay, "leak_rate") != nullptr;
-  });
-  const std::optional<Shares> each = shares(equations(holds, branches, by_volume));
+  const std::string measure = measure_of(holds);
+  const std::optional<Shares> each = shares(equations(holds, branches, measure));
   if (!each) {
     out.conclusion =
         fmt::format("Not decided: these closings do not separate {}; close each of them alone.",
                     fmt::join(branches, ", "));
     return out;
   }
-  add_losses(out, *whole, *each, branches, by_volume);
-  conclude(out, *each, branches);
+  add_losses(out, *whole, *each, branches, measure);
+  conclude(out, *each, branches, allowed_kpa_min(whole->decay, *out.whole, limits));
   return out;
 }
 
 }  // namespace
 
-std::vector<Report::LeakBudget> leak_budgets(const std::vector<Hold>& holds) {
+std::vector<Report::LeakBudget> leak_budgets(const std::vector<Hold>& holds, const Limits& limits) {
   std::vector<Report::LeakBudget> out;
   for (const Direction direction : {Direction::PRESSURE, Direction::VACUUM, Direction::UNKNOWN}) {
     std::vector<Hold> here;
@@ -199,7 +246,7 @@ std::vector<Report::LeakBudget> leak_budgets(const std::vector<Hold>& holds) {
         here.push_back(hold);
     }
     if (std::any_of(here.begin(), here.end(), [](const Hold& h) { return !h.closed.empty(); }))
-      out.push_back(budget(here));
+      out.push_back(budget(here, limits));
   }
   return out;
 }

@@ -47,14 +47,19 @@ class EvidenceGatherer::Inner {
     const bool by_contact = tried_[1] || tried_[2];
     set(Statement::kBothDead, both_dead ? 0.99 : 0.01, by_contact);
     set(Statement::kArmedDead, armed_dead_ ? 0.99 : 0.01, by_contact);
-    // A contact that does nothing is tried when the other has been run to its cut-off before, or
-    // is dead as well; a car whose contacts nobody measures is tried by two runs.
-    const bool tried = by_contact ? (tried_[1] && tried_[2]) : cut_[0] >= 2;
-    set(Statement::kUntried, tried || anything_wrong_ ? 0.01 : 0.99, true);
-    set(Statement::kBothCut,
-        by_contact ? (cut_[1] > 0 && cut_[2] > 0 ? 0.99 : 0.01) : (cut_[0] >= 2 ? 0.99 : 0.01),
-        tried);
     const bool run = ran_[0] || ran_[1] || ran_[2];
+    // A line that was held without a pump: nothing is said of one.
+    const bool held_only = !run && !by_contact && held();
+    // A contact that does nothing is tried when the other has been run to its cut-off before, or
+    // is dead as well; a car whose contacts nobody measures is tried by two runs. Where the plan
+    // runs the pump one way only, one run to its cut-off is all it asks for.
+    const int cuts = cut_[0] + cut_[1] + cut_[2];
+    const bool one_way = limits_.only_way() != Direction::UNKNOWN && cuts > 0;
+    const bool tried = one_way || (by_contact ? (tried_[1] && tried_[2]) : cut_[0] >= 2);
+    set(Statement::kUntried, tried || anything_wrong_ ? 0.01 : 0.99, !held_only);
+    const bool both_cut = one_way || (by_contact ? cut_[1] > 0 && cut_[2] > 0 : cut_[0] >= 2);
+    set(Statement::kBothCut, both_cut ? 0.99 : 0.01, tried);
+    weigh_sides();
     for (const Statement s : {Statement::kLocked, Statement::kWiringBreaks, Statement::kBrushBreaks,
                               Statement::kRunsOnFull, Statement::kRunsOnLow})
       set(s, 0.01, run);  // a run that showed none of it
@@ -75,7 +80,7 @@ class EvidenceGatherer::Inner {
     Evidence& evidence = at(s);
     if (!evidence.known || probability > evidence.probability) evidence.probability = probability;
     evidence.known = true;
-    if (probability > 0.5) because_of(s, because);
+    if (probability > 0.5 && !because.empty()) because_of(s, because);
   }
   void because_of(Statement s, const std::string& because) {
     Evidence& evidence = at(s);
@@ -94,13 +99,19 @@ class EvidenceGatherer::Inner {
     return kind == Kind::NO_RESPONSE || kind == Kind::RUN_ON || kind == Kind::LOCKED_ROTOR ||
            kind == Kind::DROPOUT;
   }
-  // Each statement but that of the source is of a measure that is too high.
-  void limit(Statement s, const Event& event, const char* name) {
+  // How probable it is that a measure is above its limit, or below it; nothing where it was not
+  // measured or has no limit.
+  void above(Statement s, const Event& event, std::string_view name) {
+    limit(s, event, name, upper);
+  }
+  void below(Statement s, const Event& event, std::string_view name) {
+    limit(s, event, name, lower);
+  }
+  void limit(Statement s, const Event& event, std::string_view name, Range (*side)(const Range&)) {
     const Measure* m = find_measure(event, name);
     if (!m) return;
-    const Range range = limits_.of(event.kind, event.direction, name);
-    saw(s, probability_outside(s == Statement::kSourceLow ? lower(range) : upper(range), *m),
-        cite(event, m));
+    const Range range = side(limits_.of(event.kind, event.direction, name));
+    if (range.min || range.max) saw(s, probability_outside(range, *m), cite(event, m));
   }
 
   // Each kind that is evidence. The others say nothing of a fault, and are not named: a new kind
@@ -129,7 +140,8 @@ class EvidenceGatherer::Inner {
     if (event.contact == Contact::NONE) return;
     const Measure* level = find_measure(event, "level");
     if (!level) return;
-    limit(Statement::kSourceLow, event, "level");
+    below(Statement::kSourceLow, event,
+          find_measure(event, "supply_level") ? "supply_level" : "level");
     level_[contact_of(event)] = event;
   }
 
@@ -154,14 +166,39 @@ class EvidenceGatherer::Inner {
     stopped(event);
   }
 
+  // A source that gives way under the load turns no motor: that is the source's fault.
   void locked(const Event& event) {
-    saw(Statement::kLocked, 0.98, cite(event, find_measure(event, "stall_current")));
     anything_wrong_ = true;
+    const Evidence& source = at(Statement::kSourceLow);
+    if (!source.known || source.probability < 0.5)
+      saw(Statement::kLocked, 0.98, cite(event, find_measure(event, "stall_current")));
   }
 
   void leaked(const Event& event) {
-    const bool vacuum = event.direction == Direction::VACUUM;
-    limit(vacuum ? Statement::kLeaksVacuum : Statement::kLeaksPressure, event, "decay_rate");
+    const Measure* leak = limits_.judged_leak(event);
+    if (!leak) return;
+    above(Statement::kLeaks, event, leak->name);
+    std::optional<Measure>& largest = leak_[event.direction == Direction::VACUUM];
+    if (!largest || largest->name == leak->name) {
+      if (!largest || largest->value < leak->value) largest = *leak;
+    }
+  }
+  [[nodiscard]] bool held() const { return leak_[0] || leak_[1]; }
+
+  // A hole that is open both ways lets different amounts through, blown and sucked: up to twice
+  // where the flow is laminar, by the air's density. One-sided is what loses less than a third
+  // (common practice, no source) on its other side.
+  void weigh_sides() {
+    const auto &blown = leak_[0], &sucked = leak_[1];
+    const Evidence& leaks = at(Statement::kLeaks);
+    if (!blown || !sucked || blown->name != sucked->name || leaks.probability < 0.5) return;
+    const Measure &more = blown->value >= sucked->value ? *blown : *sucked,
+                  &less = blown->value >= sucked->value ? *sucked : *blown;
+    const double one_sided = probability_outside(
+        {.max = 0}, {.value = more.value / 3 - less.value, .u = std::hypot(more.u / 3, less.u)});
+    const bool is_blown = &more == &*blown;
+    saw(Statement::kOnlyBlown, is_blown ? one_sided : 0.01, {});
+    saw(Statement::kOnlySucked, is_blown ? 0.01 : one_sided, {});
   }
 
   void stopped(const Event& event) {
@@ -171,9 +208,12 @@ class EvidenceGatherer::Inner {
       saw(Statement::kSourceLow, 0.99, cite(event));
       anything_wrong_ = true;
     }
-    limit(Statement::kFeedOhm, event, "feed_path_resistance");
-    limit(Statement::kReturnOhm, event, "return_path_resistance");
-    limit(Statement::kRisesFast, event, "rise_rate");
+    above(Statement::kFeedOhm, event, "feed_path_resistance");
+    above(Statement::kReturnOhm, event, "return_path_resistance");
+    // What a branch's far end shows decides; how fast the pressure rises only where the plan says
+    // what is normal, since a pump alone fills as little as a blocked line.
+    below(Statement::kBlocked, event, "branch_share");
+    if (!find_measure(event, "branch_share")) above(Statement::kBlocked, event, "rise_rate");
     winding(event);
   }
 
@@ -222,13 +262,18 @@ class EvidenceGatherer::Inner {
       fed = all.kind(i) == Kind::FEED_OFF && all.time_s(i) > event.time_s - 0.02;
     for (std::size_t i = 0; i < all.size() && !known; ++i)
       known = all.kind(i) == Kind::FEED_ON && all.contact(i) != Contact::NONE;
-    if (known) saw(fed ? Statement::kWiringBreaks : Statement::kBrushBreaks, 0.97, cite(event));
+    // Each further break makes it more certain.
+    int& breaks = breaks_[fed];
+    ++breaks;
+    if (known)
+      saw(fed ? Statement::kWiringBreaks : Statement::kBrushBreaks,
+          1 - std::pow(0.03, std::min(breaks, 3)), cite(event));
   }
 
   // The winding's resistance: from the start itself, or else feed over inrush less the paths.
   void winding(const Event& stop) {
     if (find_measure(stop, "motor_resistance")) {
-      limit(Statement::kMotorOhm, stop, "motor_resistance");
+      above(Statement::kMotorOhm, stop, "motor_resistance");
       return;
     }
     const std::size_t contact = contact_of(stop);
@@ -260,6 +305,8 @@ class EvidenceGatherer::Inner {
   std::array<bool, kContacts> tried_ = {}, ran_ = {}, dead_ = {}, running_ = {};
   std::array<int, kContacts> cut_ = {};
   std::array<Event, kContacts> level_ = {}, inrush_ = {};  // the latest FEED_ON and MOTOR_START
+  std::array<std::optional<Measure>, 2> leak_ = {};        // the largest when blown, when sucked
+  std::array<int, 2> breaks_ = {};                         // of the brushes, of the wiring
   std::size_t last_cut_ = 0;
   bool armed_dead_ = false, anything_wrong_ = false;
 };

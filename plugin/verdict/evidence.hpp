@@ -18,23 +18,24 @@
 namespace airlatch {
 
 enum class Statement {
-  kSourceLow,      // the source does not hold its voltage
-  kBothDead,       // both contacts fed with good voltage, neither drew current
-  kArmedDead,      // no response on the contact that the last cut-off had armed
-  kUntried,        // not both contacts were tried as the changeover demands
-  kLocked,         // stall current, nothing turns
-  kWiringBreaks,   // short breaks of feed and current together
-  kBrushBreaks,    // short breaks of the current, the feed stays
-  kRunsOnFull,     // never cuts off though the pressure is there
-  kRunsOnLow,      // never cuts off, and the pressure is not reached
-  kFeedOhm,        // feed path resistance over its limit
-  kReturnOhm,      // return path resistance over its limit
-  kLeaksPressure,  // decay rate over its limit, line blown up
-  kLeaksVacuum,    // decay rate over its limit, line sucked down
-  kRisesFast,      // hardly any volume to fill
-  kMotorOhm,       // motor resistance over its limit
-  kBothCut,        // both contacts were run to their cut-off
-  kHowMany,        // none: last, it counts them
+  kSourceLow,     // the source does not hold its voltage
+  kBothDead,      // both contacts fed with good voltage, neither drew current
+  kArmedDead,     // no response on the contact that the last cut-off had armed
+  kUntried,       // not both contacts were tried as the changeover demands
+  kLocked,        // stall current, nothing turns
+  kWiringBreaks,  // short breaks of feed and current together
+  kBrushBreaks,   // short breaks of the current, the feed stays
+  kRunsOnFull,    // never cuts off though the pressure is there
+  kRunsOnLow,     // never cuts off, and the pressure is not reached
+  kFeedOhm,       // feed path resistance over its limit
+  kReturnOhm,     // return path resistance over its limit
+  kLeaks,         // the leak is over its limit, blown or sucked
+  kOnlyBlown,     // it leaks when blown, and hardly when sucked
+  kOnlySucked,    // it leaks when sucked, and hardly when blown
+  kBlocked,       // the air does not get into the line
+  kMotorOhm,      // motor resistance over its limit
+  kBothCut,       // both contacts were run to their cut-off
+  kHowMany,       // none: last, it counts them
 };
 constexpr auto kStatements = static_cast<std::size_t>(Statement::kHowMany);
 

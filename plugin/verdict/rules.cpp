@@ -1,6 +1,9 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "plugin/verdict/rules.hpp"
 
+#include <fmt/format.h>
+#include <fmt/ranges.h>
+
 #include <algorithm>
 #include <array>
 #include <initializer_list>
@@ -30,10 +33,11 @@ constexpr std::array<Unmarked, kStatements> kUnmarked = {{
     {S::kRunsOnLow, 0.005},
     {S::kFeedOhm, 0.02},
     {S::kReturnOhm, 0.02},
-    {S::kLeaksPressure, 0.03},
-    {S::kLeaksVacuum, 0.03},
-    {S::kRisesFast, 0.02},
-    {S::kMotorOhm, 0.02},
+    {S::kLeaks, 0.03},
+    {S::kOnlyBlown, 0.02},
+    {S::kOnlySucked, 0.02},
+    {S::kBlocked, 0.02},
+    {S::kMotorOhm, 0.01},
     {S::kBothCut, 0.5},
 }};
 constexpr bool unmarked_follow_the_enum() {
@@ -105,8 +109,7 @@ constexpr Rule kRules[] = {
       {S::kUntried, 0.3},
       {S::kBothCut, 0.02},
       {S::kMotorOhm, 0.3},
-      {S::kLocked, 0.3},
-      {S::kRisesFast, 0.02}},
+      {S::kLocked, 0.3}},
      "Charge or replace the source, check its fuse, and test again.",
      {kBattery, kFused}},
     {FindingCode::FEED_RESISTANCE,
@@ -136,7 +139,7 @@ constexpr Rule kRules[] = {
      {kHeat, kFused}},
     {FindingCode::MOTOR_WORN,
      0.05,
-     {{S::kBrushBreaks, 0.9}, {S::kMotorOhm, 0.9}, {S::kBothCut, 0.9}},
+     {{S::kBrushBreaks, 0.5}, {S::kMotorOhm, 0.8}, {S::kBothCut, 0.9}},
      "Open the pump and look at brushes and commutator.",
      {kMoving}},
     {FindingCode::CHANGEOVER_STUCK,
@@ -153,36 +156,35 @@ constexpr Rule kRules[] = {
      {kHeat, kPressure}},
     {FindingCode::PUMP_WEAK,
      0.05,
-     {{S::kRunsOnLow, 0.97},
-      {S::kBothCut, 0.02},
-      {S::kLeaksPressure, 0.05},
-      {S::kLeaksVacuum, 0.05}},
+     {{S::kRunsOnLow, 0.97}, {S::kBothCut, 0.02}, {S::kLeaks, 0.05}},
      "Test the pump alone with its port closed: low there too, the vanes are worn.",
      {kHeat, kPressure}},
     {FindingCode::LINE_LEAK,
-     0.05,
-     {{S::kLeaksPressure, 0.97},
-      {S::kLeaksVacuum, 0.97},
+     0.06,
+     {{S::kLeaks, 0.97},
+      {S::kOnlyBlown, 0.03},
+      {S::kOnlySucked, 0.03},
       {S::kBothCut, 0.85},
+      {S::kUntried, 0.3},
       {S::kRunsOnLow, 0.15}},
      "Close the branches one at a time and hold again; the one that stops the loss leaks.",
      {kMoving, kPressure}},
     {FindingCode::LEAK_PRESSURE_SIDE,
-     0.05,
-     {{S::kLeaksPressure, 0.97}, {S::kBothCut, 0.85}},
+     0.02,
+     {{S::kLeaks, 0.97}, {S::kOnlyBlown, 0.97}, {S::kBothCut, 0.85}, {S::kUntried, 0.3}},
      "Tight when sucked, leaks when blown: look for a hose end that is pushed off, or a torn "
      "diaphragm's pressure side.",
      {kMoving, kPressure}},
     {FindingCode::LEAK_VACUUM_SIDE,
-     0.05,
-     {{S::kLeaksVacuum, 0.97}, {S::kBothCut, 0.85}},
+     0.02,
+     {{S::kLeaks, 0.97}, {S::kOnlySucked, 0.97}, {S::kBothCut, 0.85}, {S::kUntried, 0.3}},
      "Tight when blown, leaks when sucked: look for a crack that opens inwards, or a torn "
      "diaphragm's vacuum side.",
      {kMoving, kPressure}},
     {FindingCode::LINE_BLOCKED,
      0.05,
-     {{S::kRisesFast, 0.97}, {S::kBothCut, 0.9}},
-     "Hardly any volume was filled: look for a kinked or blocked line close to the pump.",
+     {{S::kBlocked, 0.97}, {S::kBothCut, 0.9}},
+     "The air does not get into the line: look for a kinked or blocked hose close to the pump.",
      {kMoving}},
 };
 
@@ -199,12 +201,51 @@ double given(const Rule& rule, S statement) {
   return kUnmarked[static_cast<std::size_t>(statement)].probability;
 }
 
+// Whether a statement is the finding's own mark, and not something that mostly goes with it.
+bool is_own(const Mark& mark) { return mark.statement != S::kBothCut && mark.probability >= 0.5; }
+
+// Whether these captures can show the finding at all: one of its marks was looked for.
+bool can_be_shown(const Rule& rule, const EvidenceTable& evidence) {
+  if (rule.code == FindingCode::SOUND || rule.code == FindingCode::NOT_ENOUGH_TESTED) return true;
+  return std::any_of(rule.marks.begin(), rule.marks.end(), [&](const Mark& mark) {
+    return is_own(mark) && evidence[static_cast<std::size_t>(mark.statement)].known;
+  });
+}
+
+// A line that was held without a pump is all that the captures speak of.
+bool held_only(const EvidenceTable& evidence) {
+  const auto known = [&](S s) { return evidence[static_cast<std::size_t>(s)].known; };
+  return known(S::kLeaks) && !known(S::kUntried);
+}
+
+std::string title_of(const Rule& rule, const EvidenceTable& evidence) {
+  const std::string code = name_of(rule.code);
+  if (!held_only(evidence)) return finding_words(code);
+  if (rule.code == FindingCode::SOUND) return "What was held is tight";
+  if (rule.code == FindingCode::LINE_LEAK) return "What was held leaks";
+  return finding_words(code);
+}
+
+std::string next_step_of(const Rule& rule, const EvidenceTable& evidence) {
+  if (rule.code == FindingCode::SOUND && held_only(evidence))
+    return "Nothing to repair in what was held. Source, wiring and pump were not tested.";
+  return rule.next_step;
+}
+
 }  // namespace
+
+std::vector<std::string> untested(const EvidenceTable& evidence) {
+  std::vector<std::string> out;
+  for (const Rule& rule : kRules)
+    if (!can_be_shown(rule, evidence)) out.push_back(name_of(rule.code));
+  return out;
+}
 
 std::vector<Finding> judge(const EvidenceTable& evidence) {
   std::vector<std::pair<double, const Rule*>> scores;
   double total = 0;
   for (const Rule& rule : kRules) {
+    if (!can_be_shown(rule, evidence)) continue;
     double score = rule.prior;
     for (std::size_t s = 0; s < kStatements; ++s) {
       if (!evidence[s].known) continue;
@@ -225,12 +266,13 @@ std::vector<Finding> judge(const EvidenceTable& evidence) {
     finding.likelihood = likelihood;
     for (const auto& [statement, probability] : rule->marks) {
       const Evidence& e = evidence[static_cast<std::size_t>(statement)];
-      if (!e.known || e.probability <= 0.5 || probability <= 0.5) continue;
+      if (!e.known || e.probability <= 0.5 || probability < 0.5) continue;
       for (const std::string& because : e.because) finding.evidence.emplace_back(because);
       if (e.more > 0)
         finding.evidence.emplace_back("and " + std::to_string(e.more) + " more of this kind");
     }
-    finding.next_step = rule->next_step;
+    finding.title = title_of(*rule, evidence);
+    finding.next_step = next_step_of(*rule, evidence);
     for (const char* caution : rule->cautions) finding.cautions.emplace_back(caution);
     findings.push_back(std::move(finding));
   }
@@ -238,6 +280,7 @@ std::vector<Finding> judge(const EvidenceTable& evidence) {
 }
 
 void add_findings(Report& report, const EvidenceTable& evidence) {
+  report.untested = untested(evidence);
   std::set<std::string> cautions;
   for (Finding& finding : judge(evidence)) {
     for (const std::string& caution : finding.cautions)
@@ -270,6 +313,53 @@ bool is_leak(const std::string& code) {
   const auto finding = finding_of(code);
   return finding == FindingCode::LINE_LEAK || finding == FindingCode::LEAK_PRESSURE_SIDE ||
          finding == FindingCode::LEAK_VACUUM_SIDE;
+}
+
+namespace {
+// What nobody looked at when the finding can neither be shown nor ruled out.
+const char* part_of(FindingCode finding) {
+  switch (finding) {
+    case FindingCode::SOURCE_DEAD:
+      return "the source";
+    case FindingCode::FEED_RESISTANCE:
+      return "the feed's resistance";
+    case FindingCode::RETURN_RESISTANCE:
+      return "the ground path's resistance";
+    case FindingCode::CONTACT_INTERMITTENT:
+      return "loose contacts";
+    case FindingCode::MOTOR_OPEN:
+    case FindingCode::MOTOR_SEIZED:
+    case FindingCode::MOTOR_WORN:
+      return "the motor";
+    case FindingCode::CHANGEOVER_STUCK:
+      return "the changeover";
+    case FindingCode::CUTOFF_MISSING:
+      return "the cut-off";
+    case FindingCode::PUMP_WEAK:
+      return "the pump's strength";
+    case FindingCode::LINE_LEAK:
+    case FindingCode::LEAK_PRESSURE_SIDE:
+    case FindingCode::LEAK_VACUUM_SIDE:
+      return "tightness";
+    case FindingCode::LINE_BLOCKED:
+      return "whether the air gets into the line";
+    case FindingCode::SOUND:
+    case FindingCode::NOT_ENOUGH_TESTED:
+      break;
+  }
+  return "";
+}
+}  // namespace
+
+std::string untested_words(const std::vector<std::string>& codes) {
+  std::vector<std::string> parts;
+  for (const std::string& code : codes) {
+    const auto finding = finding_of(code);
+    const std::string part = finding ? part_of(*finding) : code;
+    if (std::find(parts.begin(), parts.end(), part) == parts.end()) parts.push_back(part);
+  }
+  if (parts.empty()) return "";
+  return fmt::format("Not tested here: {}.", fmt::join(parts, ", "));
 }
 
 std::string finding_words(const std::string& code) {

@@ -3,7 +3,8 @@
 //
 // How   naive Bayes: each finding has a prior and, for each statement, the probability that the
 //       statement holds when the finding is the truth. Independent evidence multiplies; evidence
-//       that is itself uncertain is averaged over; what is not known weighs nothing. The table is
+//       that is itself uncertain is averaged over; what is not known weighs nothing, and a finding
+//       none of whose marks was looked for is left out and named as untested. The table is
 //       rules.cpp's first page; its numbers are ours (common practice, no source), tried on
 //       rehearsals of every finding.
 #pragma once
@@ -61,6 +62,9 @@ std::optional<FindingCode> finding_of(const std::string& code);
 constexpr double kLeastLikelihood = 0.01;
 std::vector<Finding> judge(const EvidenceTable& evidence);
 
+// Codes of the findings that the evidence can neither show nor rule out: left out by judge().
+std::vector<std::string> untested(const EvidenceTable& evidence);
+
 // Adds them to the report as its findings, with each of their cautions once and a general one
 // last.
 void add_findings(Report& report, const EvidenceTable& evidence);
@@ -73,5 +77,7 @@ bool is_fault(const std::string& code);
 bool is_leak(const std::string& code);
 // "The line leaks"; the code itself where it is not known.
 std::string finding_words(const std::string& code);
+// "Not tested here: the source, the motor." of report.untested; empty where all was.
+std::string untested_words(const std::vector<std::string>& codes);
 
 }  // namespace airlatch

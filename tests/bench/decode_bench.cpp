@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // Four channels of floats in memory through all decoders, beside reading and summing the same
-// memory. `ratio` is decoding's samples/s over those of the sum, measured in the same run.
+// memory, vectorised. `ratio` is decoding's samples/s over those of the sum, measured in the same
+// run.
 #include <benchmark/benchmark.h>
 
 #include <chrono>
-#include <numeric>
 
 #include "decoders/chain.hpp"
 #include "plugin/rehearse/random.hpp"
@@ -50,10 +50,25 @@ Capture idle() {
   return out;
 }
 
+// As fast as the memory gives it: independent sums side by side, so that no addition waits for the
+// one before it, and the widest registers that the processor has.
+__attribute__((target_clones("avx512f", "avx2", "default"))) float sum_of(const float* values,
+                                                                          std::size_t n) {
+  constexpr std::size_t kLanes = 64;
+  float lanes[kLanes] = {};
+  std::size_t k = 0;
+  for (; k + kLanes <= n; k += kLanes)
+    for (std::size_t lane = 0; lane < kLanes; ++lane) lanes[lane] += values[k + lane];
+  float sum = 0;
+  for (; k < n; ++k) sum += values[k];
+  for (const float lane : lanes) sum += lane;
+  return sum;
+}
+
 double sum_all(const Capture& capture) {
   double sum = 0;
   for (const auto& values : capture.values)
-    sum += static_cast<double>(std::accumulate(values.begin(), values.end(), 0.0F));
+    sum += static_cast<double>(sum_of(values.data(), values.size()));
   return sum;
 }
 

@@ -61,7 +61,7 @@ Lines findings(const std::vector<Event>& events, const Plan& plan) {
 
 Lines changes(const std::vector<Event>& before, const std::vector<Event>& after) {
   Lines out;
-  for (const Report::Change& change : compare_events(before, after))
+  for (const Report::Change& change : compare_events(before, after, limits_of({})))
     out.push_back(change.event + " " + change.measure + " " + change.verdict + " " +
                   std::to_string(change.change));
   return out;
@@ -75,7 +75,7 @@ Lines budgets(const std::vector<Event>& events) {
       if (event.kind == Kind::LEAK_DECAY)
         holds.push_back({closed ? Lines{"rear"} : Lines{}, event});
   Lines out;
-  for (const Report::LeakBudget& budget : leak_budgets(holds))
+  for (const Report::LeakBudget& budget : leak_budgets(holds, limits_of({})))
     out.push_back(name_of(budget.direction) + " " + budget.leaking + " " +
                   std::to_string(budget.branches.size()) + " " + budget.conclusion);
   return out;

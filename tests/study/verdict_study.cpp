@@ -23,6 +23,7 @@ struct Mix {
   double noise;
   std::set<Role> missing;
   bool calibrates = true;
+  bool wild = false;
 };
 
 void take_away(Rehearsal& r, const std::set<Role>& missing) {
@@ -57,7 +58,9 @@ void verdict_tables() {
        1000,
        1,
        {Role::SUPPLY_VOLTAGE, Role::FEED_A_VOLTAGE, Role::FEED_B_VOLTAGE, Role::RETURN_VOLTAGE},
-       false}};
+       false},
+      {"wild, all channels, 1 kS/s", 1000, 1, {}, true, true},
+      {"wild, all channels, 4 readings/s", 4, 1, {}, true, true}};
   struct Bin {
     int all = 0;
     double right = 0, weight = 0, stated = 0;
@@ -79,7 +82,8 @@ void verdict_tables() {
                                 .rate_hz = mix.rate_hz,
                                 .seed = kSeed + k,
                                 .noise = mix.noise,
-                                .hold_s = 10});
+                                .hold_s = 10,
+                                .wild = mix.wild});
         take_away(r, mix.missing);
         const auto findings = judge(gather_evidence({decode_rehearsal(r)}, limits_of({})));
         const bool right = findings[0].code == r.finding;

@@ -74,7 +74,9 @@ void add_score(Score& score, const Rehearsal& r, const std::vector<Event>& event
         const Rehearsal::Decay& d = r.decays[this_decay];
         const double slope = d.slope_kpa_s(found.time_s);
         if (m.name == "slope") compare(m.name, m.value, m.u, slope);
-        if (m.name == "start_pressure") compare(m.name, m.value, m.u, d.pressure_kpa(found.time_s));
+        if (m.name == "start_pressure") compare(m.name, m.value, m.u, d.gauge_kpa(found.time_s));
+        if (m.name == "leak_share" && d.rise_kpa_s > 0)
+          compare(m.name, m.value, m.u, std::abs(slope) / d.rise_kpa_s);
         if (m.name == "decay_rate") compare(m.name, m.value, m.u, 60 * std::abs(slope));
         if (m.name == "time_constant" && d.tau_s > 0) compare(m.name, m.value, m.u, d.tau_s);
         if (m.name == "leak_rate")
