@@ -282,6 +282,11 @@ void Feed::say(const Line& line, bool on, Uncertain time_s, double before_v, dou
   else
     add_missing(event, "level", MissingCode::CUT_SHORT,
                 "the next change came sooner than 50 ms after it");
+  if (on && context_.has(Role::SUPPLY_VOLTAGE)) {
+    const auto source = level_after(context_, Role::SUPPLY_VOLTAGE, time_s, until_s, kLevelFrom_s,
+                                    kLevelTo_s);
+    if (source) add_measure(event, "supply_level", *source, "V");
+  }
   const double level_v = level ? level->value : on ? before_v : feed.value(feed.end() - 1);
   emit(Edge{.what = on ? Edge::What::kFeedOn : Edge::What::kFeedOff,
             .time_s = time_s.value,

@@ -3,7 +3,8 @@
 //
 // In    FEED_A_VOLTAGE, FEED_B_VOLTAGE, COMMAND_LEVEL samples; the motor's edges.
 // Out   FEED_ON / FEED_OFF at the 50 % reference level instants (IEEE Std 181), with the `level`
-//       from 20 to 50 ms after the edge; the same as edges. The command line counts as a feed with
+//       from 20 to 50 ms after the edge, and the source's at the same time (`supply_level`); the
+//       same as edges. The command line counts as a feed with
 //       contact NONE.
 // How   two states with fixed hysteresis find the change; the state levels on both sides give the
 //       instant. A contact counts as fed once it stands above half the source's voltage, or drives
