@@ -21,6 +21,7 @@ CaptureFacts decode_capture(const std::string& file, const OpenOptions& options,
                      .channels = {},
                      .duration_s = 0,
                      .remarks = match.remarks,
+                     .understood = {},
                      .sha256 = {},
                      .damage = {}};
   if (listener.matched) listener.matched(match);
@@ -61,6 +62,7 @@ CaptureFacts decode_capture(const std::string& file, const OpenOptions& options,
         "{} samples were dropped: their time was not after the one before, or beyond 126 years",
         driver.dropped()));
   for (const std::string& remark : source->remarks()) facts.remarks.push_back(remark);
+  facts.understood = source->understood();
   facts.damage = source->damage();
   facts.sha256 = source->sha256();
   if (!facts.damage.empty()) {

@@ -70,6 +70,7 @@ Decoded decode(const Setting& setting, std::size_t k) {
   };
   OpenOptions options = setting.options;
   options.hashed = listener.to_be_written;
+  options.text = own.text;
   out.facts =
       decode_capture(file, options, own, setting.plan, on_event, listener.on_progress, looks);
   return out;
@@ -102,6 +103,7 @@ Report::Capture described(const Job::Capture& entry, const Decoded& decoded) {
   for (const auto& channel : decoded.facts.channels)
     capture.channels.push_back({channel.name, channel.role, channel.rate_hz, channel.samples});
   capture.remarks = decoded.facts.remarks;
+  capture.understood = decoded.facts.understood;
   if (!decoded.facts.damage.empty()) capture.remarks.push_back(decoded.facts.damage);
   return capture;
 }

@@ -20,6 +20,7 @@ struct CaptureFacts {
   std::vector<Channel> channels;  // those with a role
   double duration_s = 0;          // from the first sample to the last
   std::vector<std::string> remarks;
+  std::vector<std::string> understood = {};  // how the file was read, for people
   std::string sha256 = {};  // of the file's bytes; empty: not asked for, or not known
   std::string damage;       // why the data end early; empty: they do not
 };

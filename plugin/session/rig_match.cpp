@@ -83,13 +83,20 @@ std::optional<std::size_t> Matching::named(const std::string& source) const {
              "give them different names");
     found = c;
   }
-  return found;
+  if (found) return found;
+  // By all that stands in the header ("Pressure [bar]"), or by the column's number.
+  for (std::size_t c = 0; c < channels_.size(); ++c)
+    if (same_name(channels_[c].written, source)) return c;
+  for (std::size_t c = 0; c < channels_.size(); ++c)
+    if (channels_[c].column > 0 && std::to_string(channels_[c].column) == source) return c;
+  return std::nullopt;
 }
 
 void Matching::by_default_names() {
   for (std::size_t c = 0; c < channels_.size(); ++c) {
     if (entries_.contains(c)) continue;
-    const auto role = default_role(channels_[c].name);
+    const std::string& own = channels_[c].repeats;
+    const auto role = default_role(own.empty() ? channels_[c].name : own);
     if (!role) continue;
     if (const auto other = taken_.find(*role); other != taken_.end()) {
       remark_taken(c, *role, other->second);
@@ -105,7 +112,9 @@ void Matching::by_default_names() {
 
 // Another channel plays the role: by the rig, which takes precedence, or by the same name.
 void Matching::remark_taken(std::size_t channel, Role role, std::size_t by) {
-  const std::string &name = channels_[channel].name, &other = channels_[by].name;
+  const std::string& other = channels_[by].name;
+  const std::string& name =
+      channels_[channel].repeats.empty() ? channels_[channel].name : channels_[channel].repeats;
   if (!entries_.contains(by) || same_name(other, name))
     refuse(fmt::format("channels {} and {}", by + 1, channel + 1),
            fmt::format("both are called '{}'", name),
@@ -117,6 +126,10 @@ void Matching::remark_taken(std::size_t channel, Role role, std::size_t by) {
 void Matching::check_unit(const SourceChannel& channel, const Rig::Channel& entry) const {
   if (channel.unit.empty()) return;
   const auto unit = parse_unit(channel.unit);
+  if (!unit && !entry.scale && entry.unit.empty() && entry.role != Role::COMMAND_LEVEL)
+    refuse(fmt::format("channel '{}'", channel.name),
+           fmt::format("its unit '{}' is not known for {}", channel.unit, name_of(entry.role)),
+           fmt::format("put unit: \"...\" into its rig entry; known are {}", known_units()));
   if (unit && !fits(unit->dimension, entry))
     refuse(fmt::format("channel '{}'", channel.name),
            fmt::format("its unit {} does not fit the role {}", channel.unit, name_of(entry.role)),
