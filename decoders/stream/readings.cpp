@@ -60,13 +60,22 @@ void Readings::take(const SampleBlock& scaled, const Extremes& extremes, double 
                     std::int64_t t0_ns) {
   if (scaled.values.empty()) return;
   zero_ = zero;
-  const bool at_rest = static_cast<double>(scaled.time_ns(0) - t0_ns) * 1e-9 < kRest_s;
+  const auto in_rest = [&](std::size_t i) {
+    return static_cast<double>(scaled.time_ns(i) - t0_ns) * 1e-9 < kRest_s;
+  };
+  rest_over_ = rest_over_ || !in_rest(0);
+  const bool parted = !rest_over_ && !in_rest(scaled.values.size() - 1);
   const bool fine = extremes.all_finite && extremes.least <= extremes.most;
   const Believable& allowed = believable(role_);
   const auto least = static_cast<double>(extremes.least), most = static_cast<double>(extremes.most);
-  if (at_rest || !fine || !within(least, allowed.likely) || !within(most, allowed.likely)) {
+  if (parted || !fine || !within(least, allowed.likely) || !within(most, allowed.likely)) {
     look_at_each(scaled, t0_ns);
     return;
+  }
+  if (!rest_over_) {
+    const auto n = static_cast<double>(scaled.values.size());
+    rest_n_ += std::ssize(scaled.values);
+    rest_ += (sum(scaled.values) + n * (zero - rest_)) / static_cast<double>(rest_n_);
   }
   unlikely_.row = impossible_.row = 0;
   count_ += std::ssize(scaled.values);

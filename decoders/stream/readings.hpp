@@ -7,7 +7,8 @@
 // How   Beyond is lasting from the third reading in a row on that spans kLasting_s at least, or (at
 //       the end) where it is a hundredth of all readings, three at least: a spike is not, whatever
 //       its height.
-// Cost  O(1) a slice; a look at each sample only of a slice with one beyond, or a missing one.
+// Cost  O(1) a slice and a sum of the first ones; a look at each sample only of a slice with one
+//       beyond, or a missing one.
 #pragma once
 #include <cstdint>
 #include <limits>
@@ -70,6 +71,7 @@ class Readings {
   std::int64_t count_ = 0, rest_n_ = 0;
   double least_ = std::numeric_limits<double>::infinity(), most_ = -least_;
   double rest_ = 0, zero_ = 0;
+  bool rest_over_ = false;
   Watch impossible_, unlikely_;
 };
 

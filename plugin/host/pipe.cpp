@@ -172,13 +172,13 @@ class Pipe {
  private:
   void take(const std::string& line) {
     const bool json = options_.from == "json";
-    const std::vector<LineSamples> parts =
+    std::vector<LineSamples> parts =
         json ? parse_json_line(line, unit_.value_or(TimeUnit::kSeconds))
              : parse_line_protocol(line, unit_.value_or(TimeUnit::kNanoseconds));
     if (parts.empty()) return;
     if (!json && !unit_ && !good_) expect_nanoseconds(parts[0].time_ns);
-    for (const LineSamples& samples : parts) {
-      if (samples.dimension) expect_fit(samples);
+    for (LineSamples& samples : parts) {
+      if (samples.unit) settle_unit_of(samples);
       chain_.push(samples.channel, samples.time_ns, samples.clock, samples.values, now_s());
     }
     good_ = true;
@@ -195,10 +195,19 @@ class Pipe {
         fmt::format("say which: --time-unit {} or --time-unit ns", unit));
   }
 
-  void expect_fit(const LineSamples& samples) const {
+  // A line's unit and the rig do not multiply, as in files (rig_match.hpp).
+  void settle_unit_of(LineSamples& samples) const {
     const auto entry = entry_of(samples.channel, rig_);
-    if (entry && !fits(*samples.dimension, *entry))
+    if (!entry) return;
+    const Unit& unit = *samples.unit;
+    if (!fits(unit.dimension, *entry))
       throw LineError("its unit does not fit the role " + name_of(entry->role));
+    if (unit.absolute && !entry->absolute && entry->unit.empty())
+      throw LineError("its unit is absolute: put absolute: true in the rig");
+    const bool rigs_own = !entry->unit.empty() || entry->scale.value_or(1) != 1;
+    if (!rigs_own || (unit.scale == 1 && unit.offset == 0)) return;
+    for (float& value : samples.values)
+      value = static_cast<float>((static_cast<double>(value) - unit.offset) / unit.scale);
   }
 
   void pass_over(const std::string& why) {

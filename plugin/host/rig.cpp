@@ -26,7 +26,7 @@ namespace airlatch {
 namespace {
 
 struct Options {
-  std::string capture, out;
+  std::string capture, rig, out;
   double rate_hz = 0;
   bool quiet = false;
 };
@@ -82,10 +82,30 @@ std::string entry_text(const Rig::Channel& entry) {
   return text + "\n";
 }
 
-std::string rig_text(const std::string& file, const std::vector<Proposal>& proposals,
+// What a given rig says of channels is kept.
+void keep_given(const Rig& given, std::vector<Proposal>& proposals) {
+  for (Proposal& one : proposals) {
+    const auto entry =
+        std::find_if(given.channel.begin(), given.channel.end(),
+                     [&](const Rig::Channel& channel) { return channel.source == one.channel; });
+    if (entry == given.channel.end()) continue;
+    for (Proposal& other : proposals)
+      if (other.entry && other.entry->role == entry->role) other.entry.reset();
+    one.entry = *entry;
+    one.certainty = Certainty::kSure;
+    one.because = "the rig that was given";
+    one.to_do.clear();
+  }
+}
+
+std::string rig_text(const std::string& file, const Rig& given,
+                     const std::vector<Proposal>& proposals,
                      const std::vector<SourceChannel>& channels) {
   std::string out =
       comment("Proposed by `airlatch rig` for " + shown_name(file) + ": look through it.");
+  Rig rest = given;
+  rest.channel.clear();
+  out += print_text(rest);
   for (std::size_t c = 0; c < proposals.size(); ++c) {
     const Proposal& one = proposals[c];
     const std::string unit = channels[c].unit.empty() ? "" : fmt::format(" [{}]", channels[c].unit);
@@ -164,12 +184,15 @@ class Questions {
 };
 
 ExitStatus run(const Options& options) {
-  const std::unique_ptr<Source> source = open_source(options.capture, {.rate_hz = options.rate_hz});
+  const Rig given = options.rig.empty() ? Rig() : read_rig(options.rig);
+  const std::unique_ptr<Source> source = open_source(
+      options.capture, {.rate_hz = options.rate_hz, .text = given.text.value_or(TextLayout{})});
   const std::vector<SourceChannel> channels = source->channels();
   RigProposer proposer(channels);
   SampleBlock block;
   while (source->next(block)) proposer.take(block);
   std::vector<Proposal> proposals = proposer.propose();
+  keep_given(given, proposals);
   const int width = terminal_width();
   const bool shown = width > 0 && !options.quiet;
   if (shown)
@@ -179,7 +202,7 @@ ExitStatus run(const Options& options) {
     }
   if (shown && ::isatty(STDIN_FILENO) != 0 && options.capture != "-")
     Questions(channels).ask(proposals);
-  const std::string text = rig_text(options.capture, proposals, channels);
+  const std::string text = rig_text(options.capture, given, proposals, channels);
   // What is proposed must be taken: a mistake here is ours.
   parse_rig(text, SetupFormat::kText, "the proposed rig");
   if (!options.out.empty()) {
@@ -208,6 +231,7 @@ Run add_rig(Arguments app) {
              "a capture in any format; - reads text from standard input")
       .required()
       .reads();
+  app.option("--rig", options->rig, "a rig to go on from: what it says is kept").reads();
   app.option("--out", options->out, "write the rig to FILE instead of standard output").writes();
   app.option("--rate", options->rate_hz, {1e-3, 1e8},
              "samples a second, for captures without times");

@@ -31,7 +31,6 @@ CaptureFacts decode_capture(const std::string& file, const OpenOptions& options,
   CaptureFacts facts;
   facts.file = file;
   facts.remarks = match.remarks;
-  facts.understood = match.understood;
   if (listener.matched) listener.matched(match);
   Plausibility plausibility;
   ChainDriver driver(match, source->channels().size(), {.rig = rig, .plan = plan},
@@ -82,6 +81,8 @@ CaptureFacts decode_capture(const std::string& file, const OpenOptions& options,
         "{} samples were dropped: their time was not after the one before, or beyond 126 years",
         driver.dropped()));
   for (const std::string& remark : source->remarks()) facts.remarks.push_back(remark);
+  facts.understood = source->understood();
+  facts.understood.insert(facts.understood.end(), match.understood.begin(), match.understood.end());
   facts.damage = source->damage();
   facts.sha256 = source->sha256();
   if (!facts.damage.empty()) {

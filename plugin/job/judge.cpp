@@ -73,6 +73,7 @@ Decoded decode(const Setting& setting, std::size_t k) {
   const RigUse use = shared ? RigUse::kMany : RigUse::kThisCapture;
   OpenOptions options = setting.options;
   options.hashed = listener.to_be_written;
+  options.text = own.text.value_or(TextLayout{});
   out.facts =
       decode_capture(file, options, own, setting.plan, on_event, listener.on_progress, looks, use);
   return out;
@@ -107,6 +108,7 @@ Report::Capture described(const Job::Capture& entry, const Decoded& decoded) {
   capture.remarks = decoded.facts.doubts;
   capture.remarks.insert(capture.remarks.end(), decoded.facts.remarks.begin(),
                          decoded.facts.remarks.end());
+  capture.understood = decoded.facts.understood;
   if (!decoded.facts.damage.empty()) capture.remarks.push_back(decoded.facts.damage);
   return capture;
 }

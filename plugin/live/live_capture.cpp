@@ -16,11 +16,13 @@ namespace {
 
 constexpr int kRound_ms = 50;
 
-RigMatch match_of(const std::vector<std::string>& names, const Rig& rig) {
+RigMatch match_of(const std::vector<std::string>& names, const std::vector<std::string>& units,
+                  const Rig& rig) {
   std::vector<SourceChannel> channels;
-  for (const std::string& name : names) {
+  for (std::size_t c = 0; c < names.size(); ++c) {
     SourceChannel channel;
-    channel.name = name;
+    channel.name = names[c];
+    if (parse_unit(units[c])) channel.unit = units[c];
     channels.push_back(channel);
   }
   return match_rig(channels, rig, "instruments");
@@ -84,15 +86,16 @@ void LiveCapture::decode_for(double seconds) {
 
 void LiveCapture::begin() {
   std::vector<RecordedChannel> recorded;
-  std::vector<std::string> names;
+  std::vector<std::string> names, units;
   for (const v1::InstrumentMessage::Channel& channel : supervisor_.channels()) {
     names.push_back(channel.name());
+    units.push_back(channel.unit());
     recorded.push_back({channel.name(), channel.unit(), channel.logic(), channel.rate_hz()});
   }
   chain_.emplace(
       settings_.rig, settings_.plan, names, Supervisor::kSilent_s,
-      [this](const Event& event) { on_event(event); }, listener_.on_remark);
-  match_ = match_of(names, settings_.rig);
+      [this](const Event& event) { on_event(event); }, listener_.on_remark, units);
+  match_ = match_of(names, units, settings_.rig);
   for (const ChainChannel& channel : match_.channels) scales_.emplace_back(channel.rig);
   if (settings_.record) begin_recording(recorded);
   supervisor_.begin();

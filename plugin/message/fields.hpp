@@ -244,6 +244,7 @@ struct Fields<Report::Capture> {
     field(6, "step", m.step);
     field(7, "closed_branch", m.closed_branch);
     field(8, "remarks", m.remarks);
+    field(9, "understood", m.understood);
   }
 };
 

@@ -73,7 +73,8 @@ struct Report {
     Phase phase = Phase::UNSPECIFIED;
     std::string step = {};
     std::string closed_branch = {};
-    std::vector<std::string> remarks = {};  // for example that the file is cut short
+    std::vector<std::string> remarks = {};     // for example that the file is cut short
+    std::vector<std::string> understood = {};  // how the file was read, for people
   };
   struct LimitResult {
     Plan::Limit limit = {};

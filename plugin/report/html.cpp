@@ -227,6 +227,7 @@ std::string files_list(const Report& report) {
     for (const auto& channel : capture.channels)
       out += fmt::format("; {} as {} at {:.6g}/s", typed(channel.name), name_of(channel.role),
                          channel.rate_hz);
+    for (const std::string& fact : capture.understood) out += "; " + escaped(fact);
     for (const std::string& remark : capture.remarks) out += "; " + escaped(remark);
     out += "</li>\n";
   }

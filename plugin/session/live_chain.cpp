@@ -15,12 +15,14 @@ constexpr std::size_t kLate = std::numeric_limits<std::size_t>::max();
 
 LiveChain::LiveChain(const Rig& rig, const Plan& plan, const std::vector<std::string>& channels,
                      double patience_s, std::function<void(const Event&)> on_event,
-                     std::function<void(const std::string&)> on_remark)
+                     std::function<void(const std::string&)> on_remark,
+                     std::vector<std::string> units)
     : rig_(rig),
       plan_(plan),
       patience_s_(patience_s),
       on_event_(std::move(on_event)),
-      on_remark_(std::move(on_remark)) {
+      on_remark_(std::move(on_remark)),
+      units_(std::move(units)) {
   for (const std::string& name : channels) (void)number_of(name);
   if (!names_.empty()) start();
 }
@@ -49,6 +51,8 @@ void LiveChain::start() {
   for (const std::string& name : names_) {
     SourceChannel channel;
     channel.name = name;
+    if (channels.size() < units_.size() && parse_unit(units_[channels.size()]))
+      channel.unit = units_[channels.size()];
     channels.push_back(channel);
   }
   match_ = match_rig(channels, rig_, "samples");

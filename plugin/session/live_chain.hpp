@@ -29,10 +29,11 @@ class LiveChain {
   static constexpr std::size_t kMostStretches = 1 << 20;   // of them, or
   static constexpr std::size_t kMostChannels = 1'000'000;  // names, of which late ones are told
 
-  // `channels`: names known beforehand; empty: learnt.
+  // `channels`: names known beforehand; empty: learnt. `units`: of those, where they are known.
   LiveChain(const Rig& rig, const Plan& plan, const std::vector<std::string>& channels,
             double patience_s, std::function<void(const Event&)> on_event,
-            std::function<void(const std::string&)> on_remark);
+            std::function<void(const std::string&)> on_remark,
+            std::vector<std::string> units = {});
   // A stretch on `clock`, or at `time_ns` where the clock has no period; `now_s`: the host's clock,
   // from any origin. Throws InputError where the channels, once known, cannot be used.
   void push(const std::string& channel, std::int64_t time_ns, const SampleClock& clock,
@@ -70,7 +71,7 @@ class LiveChain {
   double patience_s_;
   std::function<void(const Event&)> on_event_;
   std::function<void(const std::string&)> on_remark_;
-  std::vector<std::string> names_;
+  std::vector<std::string> names_, units_;
   std::unordered_map<std::string, std::size_t> index_;  // by lower-case name; kLate: came too late
   std::vector<std::size_t> used_;                       // channels with a role
   std::vector<double> received_s_;  // of each channel, by the host's clock; 0: not yet

@@ -61,7 +61,7 @@ std::string mend_of(const ChainChannel& channel, const Readings& readings, bool 
     if (other.dimension != dimension_of(channel.rig.role)) continue;
     if (within(other.scale * readings.least() + other.offset, likely.least, likely.most) &&
         within(other.scale * readings.most() + other.offset, likely.least, likely.most))
-      return fmt::format("is it in {}? put unit: \"{}\" in its entry in the rig", other.name,
+      return fmt::format("is it in {0}? then put unit: \"{0}\" in its entry in the rig",
                          other.name);
   }
   return "give it its unit, or its scale and offset, in the rig; or leave the channel out";

@@ -109,6 +109,7 @@ class Matching {
   std::map<std::size_t, Rig::Channel> entries_;
   std::map<std::size_t, By> by_;
   std::vector<const Rig::Channel*> absent_;
+  std::vector<std::string> by_their_names_;  // and in the role's unit
   RigMatch match_;
 };
 
@@ -154,13 +155,20 @@ std::optional<std::size_t> Matching::named(const std::string& source) const {
              "give them different names");
     found = c;
   }
-  return found;
+  if (found) return found;
+  // By all that stands in the header ("Pressure [bar]"), or by the column's number.
+  for (std::size_t c = 0; c < channels_.size(); ++c)
+    if (same_name(channels_[c].written, source)) return c;
+  for (std::size_t c = 0; c < channels_.size(); ++c)
+    if (channels_[c].column > 0 && std::to_string(channels_[c].column) == source) return c;
+  return std::nullopt;
 }
 
 void Matching::by_default_names() {
   for (std::size_t c = 0; c < channels_.size(); ++c) {
     if (entries_.contains(c)) continue;
-    const auto role = default_role(channels_[c].name);
+    const std::string& own = channels_[c].repeats;
+    const auto role = default_role(own.empty() ? channels_[c].name : own);
     if (!role) continue;
     if (const auto other = taken_.find(*role); other != taken_.end()) {
       remark_taken(c, *role, other->second);
@@ -177,7 +185,9 @@ void Matching::by_default_names() {
 
 // Another channel plays the role: by the rig, which takes precedence, or by the same name.
 void Matching::remark_taken(std::size_t channel, Role role, std::size_t by) {
-  const std::string &name = channels_[channel].name, &other = channels_[by].name;
+  const std::string& other = channels_[by].name;
+  const std::string& name =
+      channels_[channel].repeats.empty() ? channels_[channel].name : channels_[channel].repeats;
   if (!entries_.contains(by) || same_name(other, name))
     refuse(fmt::format("channels {} and {}", by + 1, channel + 1),
            fmt::format("both are called '{}'", name),
@@ -194,13 +204,13 @@ void Matching::settle(std::size_t c, const Rig::Channel& entry) {
   match_.source_channel.push_back(c);
   match_.as_written.push_back(channel.unit_scale == 1 && channel.unit_offset == 0 &&
                               unit.entry.scale.value_or(1) == 1 && unit.entry.offset == 0);
-  const char* by = by_.at(c) == By::kRig ? "by the rig" : "by its name";
-  match_.understood.push_back(
-      fmt::format("'{}' is {} {}; {}{}{}", channel.name, name_of(entry.role), by, unit.words,
-                  channel.clock.num_ns > 0
-                      ? fmt::format("; {:.6g} samples a second", 1 / channel.clock.period_s())
-                      : "; its own times",
-                  range_words(entry)));
+  const bool by_name = by_.at(c) == By::kDefaultName;
+  if (by_name && match_.as_written.back() && !unit.entry.absolute)
+    by_their_names_.push_back(channel.name);
+  else
+    match_.understood.push_back(
+        fmt::format("'{}' is {} {}: {}{}", channel.name, name_of(entry.role),
+                    by_name ? "by its name" : "by the rig", unit.words, range_words(entry)));
   if (!unit.remark.empty()) match_.remarks.push_back(unit.remark);
 }
 
@@ -213,6 +223,8 @@ RigMatch Matching::finished() {
           fmt::format("channel '{}' has no role and is not used", channels_[c].name));
   }
   if (match_.channels.empty()) refuse_roleless();
+  if (!by_their_names_.empty())
+    match_.understood.push_back("by their names, as they stand: " + listed(by_their_names_));
   return std::move(match_);
 }
 

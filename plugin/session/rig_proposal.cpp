@@ -107,6 +107,7 @@ Signal signal_of(const Outline& outline) {
 double likeness(const Signal& s, Role role) {
   const double high = std::max(std::abs(s.low), std::abs(s.high));
   const bool starts_with_peak = s.peak > 1.4;
+  if (!s.long_enough) return 0;
   switch (role) {
     case Role::SUPPLY_VOLTAGE:
     case Role::FUSE_VOLTAGE: {
@@ -115,18 +116,18 @@ double likeness(const Signal& s, Role role) {
     }
     case Role::FEED_A_VOLTAGE:
     case Role::FEED_B_VOLTAGE:
-      return s.long_enough && within(s.high, 3, 32) && std::abs(s.low) < 0.15 * s.high &&
-                     s.at_rest > 0.03 && s.in_two > 0.8 && s.step > 0.2 && !starts_with_peak
+      return within(s.high, 3, 32) && std::abs(s.low) < 0.15 * s.high && s.at_rest > 0.03 &&
+                     s.in_two > 0.8 && s.step > 0.2 && !starts_with_peak
                  ? 0.9
                  : 0;
     case Role::RETURN_VOLTAGE:
       return s.moves && high < 2 && s.at_rest > 0.1 && s.low > -0.3 ? 0.4 : 0;
     case Role::MOTOR_CURRENT:
-      if (!s.long_enough || !s.moves || high > 100 || s.at_rest < 0.05) return 0;
+      if (!s.moves || high > 100 || s.at_rest < 0.05) return 0;
       return starts_with_peak ? 0.9 : s.step > 0.2 ? 0.5 : 0.2;
     case Role::LINE_PRESSURE:
     case Role::BRANCH_PRESSURE:
-      if (!s.long_enough || !s.moves || s.step > 0.5) return 0;
+      if (!s.moves || s.step > 0.5) return 0;
       return s.slowness > 0.9 && high > 3 ? 0.7 : 0.3;
     case Role::AIR_TEMPERATURE:
       return within(s.low, -30, 60) && within(s.high, -30, 60) && s.high - s.low < 15 &&

@@ -24,6 +24,8 @@ class Settling {
     out_.entry = entry;
   }
   RigUnit settled() {
+    const bool pressure = dimension_of(entry().role) == Dimension::kPressure;
+    entry().absolute = entry().absolute || (pressure && channel_.absolute);
     const Line raw = entry().unit.empty() ? by_file() : by_rig();
     if (raw.scale != 1 || raw.offset != 0) {
       const double scale = entry().scale.value_or(1);
@@ -62,13 +64,14 @@ class Settling {
                           : fmt::format("taken as {}", base);
       return {};
     }
-    if (!of_file && !entry().scale) refuse_unknown(channel_.unit);
+    if (!of_file && !entry().scale && entry().role != Role::COMMAND_LEVEL)
+      refuse_unknown(channel_.unit);
     if (of_file) {
       expect_fit(*of_file, channel_.unit);
       entry().absolute = entry().absolute || of_file->absolute;
     }
     out_.words = fmt::format("{} as the file says", channel_.unit);
-    if (!scaled) return {};
+    if (!scaled) return of_file ? not_yet_applied(*of_file) : Line{};
     out_.words = fmt::format("{:.6g} {} per {}", *entry().scale, base, channel_.unit);
     if (channel_.unit_scale == 1 && channel_.unit_offset == 0) return {};
     out_.remark = fmt::format(
@@ -76,6 +79,14 @@ class Settling {
         "meant to come on top of the unit, say unit: \"{1}\" in the rig",
         channel_.name, channel_.unit);
     return undone();
+  }
+
+  // Recordings and instruments hand out what they have, with its unit beside it.
+  [[nodiscard]] Line not_yet_applied(const Unit& unit) const {
+    const bool applied = channel_.unit_scale != 1 || channel_.unit_offset != 0;
+    return applied || unit.dimension != dimension_of(out_.entry.role)
+               ? Line{}
+               : Line{unit.scale, unit.offset};
   }
 
   Line by_rig() {

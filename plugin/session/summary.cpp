@@ -91,7 +91,9 @@ void write_summary(const CaptureFacts& facts, const EventStore& events,
     }
     line += (line.empty() ? "  " : ", ") + one;
   }
-  out += line + "\n\n";
+  out += line + "\n";
+  for (const std::string& fact : facts.understood) out += "  " + shown_text(fact) + "\n";
+  out += "\n";
   if (events.empty()) out += "No events.\n";
   write(out);
 

@@ -160,6 +160,8 @@ void ArraySource::find_stated_rate() {
 }
 
 bool ArraySource::says_time(std::size_t k) const {
+  const std::string& asked = options_.text.time_column;
+  if (!asked.empty()) return array(k).name == asked || last_of(array(k).name) == asked;
   if (array(k).time_unit_s > 0) return true;
   const std::string name = folded(last_of(array(k).name));
   const auto unit = parse_unit(array(k).unit);
@@ -168,6 +170,8 @@ bool ArraySource::says_time(std::size_t k) const {
 }
 
 double ArraySource::time_unit_of(std::size_t k) const {
+  const auto asked = parse_unit(options_.text.time_unit);
+  if (asked && asked->dimension == Dimension::kTime) return asked->scale;
   if (array(k).time_unit_s > 0) return array(k).time_unit_s;
   std::string name = folded(last_of(array(k).name));
   const std::string word = name.substr(name.rfind(' ') + 1);
@@ -218,7 +222,7 @@ std::optional<std::size_t> ArraySource::times_for(std::size_t k,
     refuse(
         array(k).name,
         fmt::format("both {} and {} may be its times", array(found[0]).name, array(found[1]).name),
-        "keep one of them in its group");
+        "name one in a rig: text { time_column: \"...\" }");
   return found[0];
 }
 
@@ -261,17 +265,18 @@ void ArraySource::set_times(Group& group) {
   const double rate = (n - 1) / (times.last_s - times.first_s);
   constexpr double kFarApart_s = 5;
   if (stated_unit_s == 0 && times.whole && times.least_step_s >= kFarApart_s && !stated_)
-    refuse(array(k).name,
-           fmt::format("its times are whole numbers, {:.6g} apart: in which unit?",
-                       times.least_step_s),
-           fmt::format("give it a unit (an attribute units, or the name {0}_ms or {0}_s)",
-                       last_of(array(k).name)));
+    refuse(
+        array(k).name,
+        fmt::format("its times are whole numbers, {:.6g} apart: in which unit?",
+                    times.least_step_s),
+        fmt::format("say it in a rig: text {{ time_unit: \"ms\" }}, or name them {0}_ms or {0}_s",
+                    last_of(array(k).name)));
   if (stated_ && std::abs(std::log(stated_->second / rate)) > 0.1)
     refuse(array(k).name,
            fmt::format("by it there are {:.6g} samples a second, by {} {:.6g}", rate,
                        stated_->first, stated_->second),
            stated_unit_s > 0 ? "correct one of them"
-                             : "say the unit of its times (an attribute units), or correct one");
+                             : "say the unit of its times in a rig: text { time_unit: \"ms\" }");
   // Within a thousandth of the period, or of what a number of that size resolves.
   const double resolution_s =
       std::max(std::abs(times.first_s), std::abs(times.last_s)) * 2e-7 * (n > 0 ? 1 : 0);

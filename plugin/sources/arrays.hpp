@@ -5,7 +5,8 @@
 // Out   a source: every array is a channel but those of time. An array of time is one whose name
 //       says so, whose numbers rise, and whose length others have: theirs, within the same group
 //       first. Without one the rate that the file states (sample_rate, fs, dt ...) or --rate.
-// How   times are in seconds unless a unit says otherwise (an attribute, the name's last word).
+// How   times are in seconds unless a unit says otherwise (the rig's text { time_unit }, an attribute,
+//       the name's last word); the rig's text { time_column } says which array they are.
 //       Whole numbers far apart without a unit, several times for one array, rates that contradict
 //       each other: refused, with what to do.
 // Cost  a window of each array in memory; the times are read twice.

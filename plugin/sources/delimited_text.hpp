@@ -1,18 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// delimited_text.hpp: captures as rows of numbers (.csv, .tsv and the like).
+// delimited_text.hpp: captures as rows of text (.csv, .tsv, .txt, JSON lines and the like).
 //
-// In    rows separated by `,` `;` or tab; decimal point, or decimal comma where the separator is
-//       not `,`; comment lines starting with `#` (and `;` where that is not the separator); an
-//       optional header with names and units in brackets; a time column time, t, time_s or
-//       timestamp first (seconds, another unit in brackets, or ISO 8601), or --rate.
-// Out   one channel a column, values converted from the written unit to the role unit (V, A, kPa,
-//       degC). Empty cells and `nan` are missing samples (NaN); `inf`, `OL` are overloads
-//       (infinity). A row that makes no sense ends the table: what stands before it is handed out,
-//       and damage() says where and why; without a row before it, it is refused. A last row without
-//       its line end may be cut within its last number: it is left out, and remarks() say so.
-// How   rows that keep to an even period within their printed resolution get a SampleClock, so that
-//       the same numbers decode alike from text and from an evenly sampled file; from the first row
-//       that does not keep to it, times are handed out as written.
+// In    what meters, loggers, instruments and programs write: preambles, headers in several
+//       languages, units, times and dates in the forms people use, one column or one row a channel.
+// Out   one channel a column (or a name), values converted from the written unit to the role unit
+//       (V, A, kPa, degC), and in understood() what was taken for what.
+// How   text_input makes the bytes lines of UTF-8; table_finder finds the rows among them;
+//       table_layout tells what the columns mean, with time_column, number_forms, header_names,
+//       stated_facts and column_facts; wide_table and long_table read the rows by that.
 // Cost  constant memory: one read buffer and one stretch of rows.
 #pragma once
 #include <memory>

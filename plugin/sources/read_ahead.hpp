@@ -31,7 +31,11 @@ class ReadAhead final : public Source {
   bool next(SampleBlock& block) override;
   [[nodiscard]] std::string damage() const override { return damage_; }  // known at the end
   [[nodiscard]] std::vector<std::string> remarks() const override { return remarks_; }
-  [[nodiscard]] std::string sha256() override { return inner_->sha256(); }  // at the end only
+  // At the end only.
+  [[nodiscard]] std::vector<std::string> understood() const override {
+    return inner_->understood();
+  }
+  [[nodiscard]] std::string sha256() override { return inner_->sha256(); }
   [[nodiscard]] double progress() const override { return progress_; }
 
  private:

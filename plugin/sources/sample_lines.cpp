@@ -8,7 +8,7 @@
 #include <nlohmann/json.hpp>
 #include <utility>
 
-#include "plugin/sources/text_cells.hpp"
+#include "plugin/sources/text_times.hpp"
 
 namespace airlatch {
 namespace {
@@ -73,7 +73,7 @@ std::int64_t time_of(const nlohmann::json& line, TimeUnit unit) {
   if (at == line.end()) throw LineError("\"time_s\" is missing");
   if (unit == TimeUnit::kIso) {
     const std::string text = at->is_string() ? at->get<std::string>() : "";
-    const auto time = looks_like_iso_time(text) ? parse_time(text, false, 1) : std::nullopt;
+    const auto time = parse_iso_time(text);
     if (!time) throw LineError("\"time\" is no date and time of ISO 8601");
     return whole_to_ns(time->ns, unit);
   }
@@ -91,7 +91,7 @@ void apply_unit(const nlohmann::json& line, LineSamples& samples) {
   const auto unit = at->is_string() ? parse_unit(at->get<std::string>()) : std::nullopt;
   if (!unit || unit->dimension == Dimension::kTime)
     throw LineError("the unit " + at->dump(-1, ' ', false, kReplace) + " is not known");
-  samples.dimension = unit->dimension;
+  samples.unit = *unit;
   if (unit->scale == 1 && unit->offset == 0) return;
   for (float& value : samples.values)
     value = static_cast<float>(unit->scale * static_cast<double>(value) + unit->offset);

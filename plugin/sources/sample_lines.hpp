@@ -30,7 +30,7 @@ struct LineSamples {
   std::int64_t time_ns = 0;  // of the first value
   SampleClock clock = {};    // num_ns == 0: a single value
   std::vector<float> values;
-  std::optional<Dimension> dimension = {};  // of the unit that was given
+  std::optional<Unit> unit = {};  // that was given, and is applied to the values
 };
 
 // Of "time" in JSON, and of the stamps of line protocol; kIso: ISO 8601 (JSON only).

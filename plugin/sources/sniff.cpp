@@ -44,6 +44,9 @@ class Container final : public Source {
   }
   [[nodiscard]] std::string damage() const override { return inner_->damage(); }
   [[nodiscard]] std::vector<std::string> remarks() const override { return inner_->remarks(); }
+  [[nodiscard]] std::vector<std::string> understood() const override {
+    return inner_->understood();
+  }
   [[nodiscard]] std::size_t values_at_once() const override { return inner_->values_at_once(); }
   [[nodiscard]] std::string sha256() override { return hashed_ ? file_->sha256() : ""; }
   [[nodiscard]] double progress() const override { return inner_->progress(); }

@@ -22,6 +22,13 @@ struct SourceChannel {
   double unit_scale = 1, unit_offset = 0;
   SampleClock clock = {};  // num_ns == 0: explicit times
   bool logic = false;      // values are 0 and 1
+  // Of text: the header's cell with all that stands in it, and the column, counted from 1 (0: none).
+  // A rig may name the channel by either.
+  std::string written = {};
+  std::size_t column = 0;
+  std::string repeats =
+      {};                 // the name in the file, where another channel has it and this was counted
+  bool absolute = false;  // the written unit says so (psia, bar abs)
 };
 
 class Source {
@@ -40,6 +47,9 @@ class Source {
   [[nodiscard]] virtual std::string damage() const { return {}; }
   // What a reader should know though nothing is damaged; complete at the end.
   [[nodiscard]] virtual std::vector<std::string> remarks() const { return {}; }
+  // How the file was read, a line a fact, for people: which column is the time in which unit, what
+  // told so, what was left out; complete at the end. Empty where the format leaves no choice.
+  [[nodiscard]] virtual std::vector<std::string> understood() const { return {}; }
   // Values that come at once after a while of reading: reading ahead should hold them all.
   [[nodiscard]] virtual std::size_t values_at_once() const { return 0; }
   // Of all bytes of the file, where OpenOptions::hashed asked for it: known at the end. Empty where
@@ -51,8 +61,9 @@ class Source {
 
 // What the user has to state for text or files without a header.
 struct OpenOptions {
-  double rate_hz = 0;   // --rate: the time base of text without a time column
-  bool hashed = false;  // sha256() will be asked for
+  double rate_hz = 0;    // --rate: the time base of text without a time column
+  bool hashed = false;   // sha256() will be asked for
+  TextLayout text = {};  // what the rig says of a text file
 };
 
 // Opens a capture, its format recognised by content; "-" is delimited text on stdin.

@@ -1,174 +1,222 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 #include "plugin/sources/text_cells.hpp"
 
+#include <algorithm>
 #include <array>
 #include <charconv>
-#include <chrono>
 #include <cmath>
 #include <cstring>
 #include <limits>
-#include <string>
+
+#include "plugin/sources/units.hpp"
 
 namespace airlatch {
 namespace {
 
+constexpr double kInfinity = std::numeric_limits<double>::infinity();
+constexpr double kMissing = std::numeric_limits<double>::quiet_NaN();
+constexpr double kOverload = 9.9e37;  // SCPI-99, 7.2.1: infinity; beyond it, not a number
+constexpr std::string_view kHardBlank = "\u00a0", kThinBlank = "\u202f", kMinus = "\u2212";
+
 bool equal_no_case(std::string_view a, std::string_view b) {
   if (a.size() != b.size()) return false;
-  for (std::size_t i = 0; i < a.size(); ++i)
-    if ((a[i] | 0x20) != (b[i] | 0x20)) return false;
+  for (std::size_t i = 0; i < a.size(); ++i) {
+    const bool letter = (a[i] >= 'A' && a[i] <= 'Z') || (a[i] >= 'a' && a[i] <= 'z');
+    if (letter ? (a[i] | 0x20) != (b[i] | 0x20) : a[i] != b[i]) return false;
+  }
   return true;
 }
 
-// Exactly `n` digits at `at`, or -1.
-int digits(std::string_view text, std::size_t at, std::size_t n) {
-  if (at + n > text.size()) return -1;
-  int value = 0;
-  for (std::size_t i = at; i < at + n; ++i) {
-    if (text[i] < '0' || text[i] > '9') return -1;
-    value = value * 10 + (text[i] - '0');
-  }
-  return value;
+bool is_digit(char c) { return c >= '0' && c <= '9'; }
+
+// Bytes of a blank that a number may hold between its thousands; 0: none is here.
+std::size_t blank_at(std::string_view text, std::size_t at) {
+  if (text[at] == ' ' || text[at] == '\'') return 1;
+  const std::string_view left = text.substr(at);
+  if (left.starts_with(kHardBlank)) return kHardBlank.size();
+  if (left.starts_with(kThinBlank)) return kThinBlank.size();
+  return text[at] == '\xa0' ? 1 : 0;  // in one-byte letters
 }
 
-// Times beyond this are this: still a time, which the reader refuses for what it is.
-constexpr std::int64_t kMost_ns = 9'000'000'000'000'000'000;
-constexpr double kMost_s = 9e9;
-
-std::int64_t power10(int n) {
-  std::int64_t value = 1;
-  for (; n > 0; --n) value *= 10;
-  return value;
+std::string_view without_blanks(std::string_view text) {
+  const auto blank = [](std::string_view t, std::size_t at) { return blank_at(t, at) > 0; };
+  while (!text.empty() && text.front() != '\'' && blank(text, 0))
+    text.remove_prefix(blank_at(text, 0));
+  while (!text.empty() && (text.back() == ' ' || text.back() == '\xa0'))
+    text.remove_suffix(text.size() >= 2 && text.ends_with(kHardBlank) ? 2 : 1);
+  return text;
 }
 
-// Decimal digits to ns, exactly; `text` is [+-]digits[.digits] in seconds.
-std::optional<ParsedTime> plain_seconds(std::string_view text) {
-  bool negative = false;
-  std::size_t i = 0;
-  if (i < text.size() && (text[i] == '-' || text[i] == '+')) negative = text[i++] == '-';
-  std::int64_t whole = 0, part = 0;
-  std::size_t seen = 0;
-  for (; i < text.size() && text[i] >= '0' && text[i] <= '9'; ++i, ++seen) {
-    if (whole > 9'000'000'000) return std::nullopt;  // beyond the year 2255
-    whole = whole * 10 + (text[i] - '0');
+std::optional<double> overload(std::string_view text) {
+  double sign = 1;
+  if (!text.empty() && (text.front() == '+' || text.front() == '-')) {
+    if (text.front() == '-' && text.size() > 1 && text[1] != '-') sign = -1;
+    if (text.size() > 1 && text[1] != '-') text.remove_prefix(1);
   }
-  int decimals = 0;
-  if (i < text.size() && text[i] == '.') {
-    for (++i; i < text.size() && text[i] >= '0' && text[i] <= '9'; ++i, ++seen)
-      if (decimals < 9) part = part * 10 + (text[i] - '0'), ++decimals;
+  text = without_blanks(text);
+  if (text.size() >= 4 && text.find_first_not_of('-') == std::string_view::npos) return kInfinity;
+  if (text.size() >= 3 && text.find_first_not_of('#') == std::string_view::npos) return kInfinity;
+  for (const char* const word :
+       {"ol",         ".ol",  "o.l",      "o.l.",     "0l",    "0.l",    ".0l",   "ovld",
+        "ovl",        "over", "overload", "overflow", "ovflw", "ovrflw", "ovrng", "overrange",
+        "over range", "inf",  "infinity", "1 .",      "1. ",   "1  ."})
+    if (equal_no_case(text, word)) return sign * kInfinity;
+  for (const char* const word : {"under", "udfl", "underrange", "under range"})
+    if (equal_no_case(text, word)) return -kInfinity;
+  return std::nullopt;
+}
+
+// The digits at the front with their marks made plain: what from_chars reads. The bytes it took.
+struct PlainNumber {
+  std::array<char, 64> text;
+  std::size_t size = 0, taken = 0;
+};
+bool make_plain(std::string_view cell, const NumberForm& form, PlainNumber& out) {
+  std::size_t at = 0;
+  bool fraction = false, grouped = false;
+  if (cell[0] == '-' || cell[0] == '+') {
+    if (cell[0] == '-') out.text[out.size++] = '-';
+    at = 1;
   }
-  if (seen == 0 || i != text.size() || whole > 9'000'000'000) return std::nullopt;
-  const std::int64_t step = power10(9 - decimals);
-  const std::int64_t ns = whole * 1'000'000'000 + part * step;
-  return ParsedTime{negative ? -ns : ns, step};
+  while (at < cell.size() && out.size + 1 < out.text.size()) {
+    const char c = cell[at];
+    if (is_digit(c)) {
+      out.text[out.size++] = c;
+      out.taken = ++at;
+    } else if (c == form.decimal && !fraction) {
+      fraction = true;
+      out.text[out.size++] = '.';
+      out.taken = ++at;
+    } else if ((c == 'e' || c == 'E') && out.taken > 0) {
+      std::size_t to = at + 1;
+      if (to < cell.size() && (cell[to] == '+' || cell[to] == '-')) ++to;
+      if (to >= cell.size() || !is_digit(cell[to])) break;  // a unit's first letter
+      out.text[out.size++] = 'e';
+      if (cell[at + 1] == '-') out.text[out.size++] = '-';
+      for (; to < cell.size() && is_digit(cell[to]) && out.size + 1 < out.text.size(); ++to)
+        out.text[out.size++] = cell[to];
+      out.taken = to;
+      break;
+    } else {
+      const std::size_t gap = form.thousands == 0 || fraction ? 0
+                              : form.thousands == ' '         ? blank_at(cell, at)
+                              : c == form.thousands           ? 1
+                                                              : 0;
+      // A mark between thousands has three digits behind it.
+      if (gap == 0 || at + gap + 3 > cell.size()) break;
+      const std::string_view group = cell.substr(at + gap, 3);
+      if (!std::all_of(group.begin(), group.end(), is_digit)) break;
+      if (at + gap + 3 < cell.size() && is_digit(cell[at + gap + 3])) break;
+      // And one to three before it, which are no lone zero.
+      const std::size_t sign = out.size > 0 && out.text[0] == '-' ? 1 : 0, before = out.size - sign;
+      if (before == 0 || (!grouped && before > 3)) break;
+      if (before == 1 && out.text[sign] == '0' && group != "000") break;
+      grouped = true;
+      at += gap;
+    }
+  }
+  return out.taken > 0;
+}
+
+std::optional<CellValue> number_with_unit(std::string_view cell, const NumberForm& form) {
+  double value = 0;
+  std::string_view rest;
+  const bool as_it_is = form.decimal == '.' && form.thousands == 0;
+  const char* const from = cell.data() + (as_it_is && cell.front() == '+' ? 1 : 0);
+  if (as_it_is) {
+    const auto [end, error] = std::from_chars(from, cell.data() + cell.size(), value);
+    if (error != std::errc()) return std::nullopt;
+    rest = {end, static_cast<std::size_t>(cell.data() + cell.size() - end)};
+  } else {
+    PlainNumber plain;
+    if (!make_plain(cell, form, plain)) return std::nullopt;
+    const char* const to = plain.text.data() + plain.size;
+    const auto [end, error] = std::from_chars(plain.text.data(), to, value);
+    if (error != std::errc() || end != to) return std::nullopt;
+    rest = cell.substr(plain.taken);
+  }
+  if (std::abs(value) >= kOverload) value = value < 0 ? -kInfinity : kInfinity;
+  rest = without_blanks(rest);
+  if (rest.empty()) return CellValue{value, {}};
+  if (is_digit(rest.front()) || rest.front() == '.' || rest.front() == ',') return std::nullopt;
+  if (!parse_unit(rest) && !is_other_unit(rest)) return std::nullopt;
+  return CellValue{value, rest};
 }
 
 }  // namespace
 
 std::string_view trimmed_cell(std::string_view cell) {
   const auto blank = [](char c) { return c == ' ' || c == '\t'; };
-  while (!cell.empty() && blank(cell.front())) cell.remove_prefix(1);
-  while (!cell.empty() && blank(cell.back())) cell.remove_suffix(1);
-  if (cell.size() >= 2 && cell.front() == '"' && cell.back() == '"')
+  const auto trim = [&] {
+    while (!cell.empty() && blank(cell.front())) cell.remove_prefix(1);
+    while (!cell.empty() && blank(cell.back())) cell.remove_suffix(1);
+  };
+  trim();
+  if (cell.size() >= 2 && cell.front() == '"' && cell.back() == '"') {
     cell = cell.substr(1, cell.size() - 2);
+    trim();
+  }
   return cell;
 }
 
-std::optional<double> parse_value(std::string_view cell, bool comma) {
-  cell = trimmed_cell(cell);
-  constexpr double kInfinity = std::numeric_limits<double>::infinity();
-  if (cell.empty()) return std::numeric_limits<double>::quiet_NaN();
-  if (cell.front() == '+') cell.remove_prefix(1);
-  std::array<char, 64> copy;
-  if (comma && cell.find(',') != std::string_view::npos) {
-    if (cell.size() > copy.size()) return std::nullopt;
-    std::memcpy(copy.data(), cell.data(), cell.size());
-    bool once = false;
-    for (std::size_t i = 0; i < cell.size(); ++i) {
-      if (copy[i] == '.') return std::nullopt;  // thousands separators are not guessed at
-      if (copy[i] == ',') {
-        if (once) return std::nullopt;
-        copy[i] = '.';
-        once = true;
-      }
+bool is_missing(std::string_view cell) {
+  cell = without_blanks(trimmed_cell(cell));
+  if (cell.empty()) return true;
+  if (cell.size() > 9) return false;
+  for (const char* const word :
+       {"na",   "n/a",  "#n/a", "#na",  "nan",    "-nan",   "+nan",    "nan(ind)",
+        "null", "none", "nil",  "-",    "--",     "---",    "missing", "n.a.",
+        "?",    "bad",  "\\n",  "<na>", "#null!", "#value!"})
+    if (equal_no_case(cell, word)) return true;
+  return false;
+}
+
+std::optional<CellValue> read_value(std::string_view cell, const NumberForm& form) {
+  cell = without_blanks(trimmed_cell(cell));
+  if (cell.empty()) return CellValue{kMissing, {}};
+  const char first = cell.front();
+  if (is_digit(first) || first == '-' || first == '+' || first == form.decimal)
+    if (const auto value = number_with_unit(cell, form); value && !std::isnan(value->value)) {
+      // "0L" is how a display writes OL.
+      if (value->unit.empty() || !overload(cell)) return value;
     }
-    cell = {copy.data(), cell.size()};
+  if (is_missing(cell)) return CellValue{kMissing, {}};
+  if (const auto over = overload(cell)) return CellValue{*over, {}};
+  if (cell.starts_with(kMinus)) {
+    auto value = read_value(cell.substr(kMinus.size()), form);
+    if (value) value->value = -value->value;
+    return value;
   }
-  double value = 0;
-  const auto [end, error] = std::from_chars(cell.data(), cell.data() + cell.size(), value);
-  if (error == std::errc() && end == cell.data() + cell.size()) return value;
-  if (error == std::errc::result_out_of_range && end == cell.data() + cell.size())
-    return std::nullopt;
-  const bool negative = !cell.empty() && cell.front() == '-';
-  const std::string_view word = negative ? cell.substr(1) : cell;
-  if (equal_no_case(word, "ol") || equal_no_case(word, "overload") ||
-      equal_no_case(word, "overflow"))
-    return negative ? -kInfinity : kInfinity;
   return std::nullopt;
 }
 
-bool looks_like_iso_time(std::string_view cell) {
-  cell = trimmed_cell(cell);
-  return cell.size() >= 16 && digits(cell, 0, 4) >= 0 && cell[4] == '-' && digits(cell, 5, 2) > 0 &&
-         cell[7] == '-' && digits(cell, 8, 2) > 0 && (cell[10] == 'T' || cell[10] == ' ');
+std::optional<double> parse_value(std::string_view cell, bool comma) {
+  std::optional<CellValue> value = read_value(cell, {});
+  // A column of decimal commas may hold a point here and there, but not both in one cell.
+  if (comma && (!value || !value->unit.empty())) value = read_value(cell, {.decimal = ','});
+  if (!value || !value->unit.empty()) return std::nullopt;
+  return value->value;
 }
 
-std::optional<ParsedTime> parse_time(std::string_view cell, bool comma, double unit_s) {
-  cell = trimmed_cell(cell);
-  std::string copy(cell);
-  if (comma)
-    for (char& c : copy)
-      if (c == ',') c = '.';
-  if (!looks_like_iso_time(copy)) {
-    if (unit_s == 1)
-      if (const auto exact = plain_seconds(copy)) return exact;
-    const auto value = parse_value(copy, false);
-    if (!value || !std::isfinite(*value)) return std::nullopt;
-    if (std::abs(*value * unit_s) > kMost_s)
-      return ParsedTime{*value < 0 ? -kMost_ns : kMost_ns, 1'000'000'000};
-    const std::size_t point = copy.find('.');
-    const auto decimals =
-        point == std::string::npos || copy.find_first_of("eE") != std::string::npos
-            ? 0.0
-            : static_cast<double>(copy.size() - point - 1);
-    const double step_ns = std::max(1.0, unit_s * 1e9 * std::pow(10, -decimals));
-    return ParsedTime{std::llround(*value * unit_s * 1e9), std::llround(step_ns)};
+CellForms forms_of(std::string_view cell, bool inner_blanks) {
+  cell = without_blanks(trimmed_cell(cell));
+  CellForms out;
+  const bool digits = std::any_of(cell.begin(), cell.end(), is_digit);
+  if (is_missing(cell) || overload(cell)) return {kAllForms, false, false, false};
+  if (!digits) return out;
+  for (unsigned k = 0; k < std::size(kNumberForms); ++k) {
+    if (kNumberForms[k].thousands == ' ' && !inner_blanks) continue;
+    if (const auto value = read_value(cell, kNumberForms[k])) {
+      out.forms |= 1U << k;
+      out.with_unit |= !value->unit.empty();
+    }
   }
-  const std::string_view text = copy;
-  const int hour = digits(text, 11, 2), minute = digits(text, 14, 2);
-  if (hour < 0 || hour > 24 || minute < 0 || minute > 59 || text[13] != ':') return std::nullopt;
-  const std::chrono::year_month_day date{
-      std::chrono::year{digits(text, 0, 4)},
-      std::chrono::month{static_cast<unsigned>(digits(text, 5, 2))},
-      std::chrono::day{static_cast<unsigned>(digits(text, 8, 2))}};
-  if (!date.ok()) return std::nullopt;
-  std::size_t i = 16;
-  ParsedTime seconds{0, 60'000'000'000};
-  if (i < text.size() && text[i] == ':') {
-    std::size_t end = i + 1;
-    while (end < text.size() && ((text[end] >= '0' && text[end] <= '9') || text[end] == '.')) ++end;
-    const auto part = plain_seconds(text.substr(i + 1, end - i - 1));
-    if (!part || part->ns > 60'999'999'999)
-      return std::nullopt;  // a leap second is one second more
-    seconds = *part;
-    i = end;
-  }
-  std::int64_t zone_min = 0;
-  if (i < text.size() && text[i] == 'Z') {
-    ++i;
-  } else if (i < text.size() && (text[i] == '+' || text[i] == '-')) {
-    const int zone_hour = digits(text, i + 1, 2);
-    const std::size_t colon = i + 3 < text.size() && text[i + 3] == ':' ? 1 : 0;
-    const int zone_minute = i + 3 == text.size() ? 0 : digits(text, i + 3 + colon, 2);
-    if (zone_hour < 0 || zone_minute < 0) return std::nullopt;
-    zone_min = (zone_hour * 60 + zone_minute) * (text[i] == '-' ? -1 : 1);
-    i = i + 3 == text.size() ? i + 3 : i + 5 + colon;
-  }
-  if (i != text.size()) return std::nullopt;
-  const std::int64_t days = std::chrono::sys_days{date}.time_since_epoch().count();
-  const std::int64_t minutes = (days * 24 + hour) * 60 + minute - zone_min;
-  if (std::abs(minutes) > kMost_ns / 60'000'000'000 - 2)
-    return ParsedTime{minutes < 0 ? -kMost_ns : kMost_ns, seconds.resolution_ns};
-  return ParsedTime{minutes * 60'000'000'000 + seconds.ns, seconds.resolution_ns};
+  out.number = out.forms != 0;
+  const std::size_t end = cell.find_first_of("eE");
+  const std::string_view mantissa = cell.substr(0, end);
+  out.marked = mantissa.find_first_of(".,'") != std::string_view::npos ||
+               (inner_blanks && !out.with_unit && cell.find(' ') != std::string_view::npos);
+  return out;
 }
 
 }  // namespace airlatch

@@ -27,9 +27,8 @@ constexpr std::array<std::string_view, 19> kTimeNames = {
     "t",        "ts",       "x",       "x axis",  "x value",  "x wert", "sec",
     "secs",     "second",   "seconds", "s",       "sekunden", "ms",     "us",
     "secondes", "segundos", "secondi", "sekundy", "t rel"};
-constexpr std::array<std::string_view, 14> kDateWords = {
-    "date", "datum",  "fecha", "data",  "datetime", "tag",         "jour",
-    "dag",  "giorno", "dia",   "dzien", "day",      "kalendertag", "messdatum"};
+constexpr std::array<std::string_view, 6> kDateWords = {"date",     "datum",     "fecha",
+                                                        "datetime", "messdatum", "dateheure"};
 constexpr std::array<std::string_view, 42> kIndexNames = {"index",
                                                           "idx",
                                                           "nr",

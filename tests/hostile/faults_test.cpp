@@ -59,6 +59,7 @@ std::vector<Subject> subjects() {
   for (const char* capture : {"@a.sr", "@a.csv", "@a.wav", "@a.mcap"})
     out.push_back({"export", {"export", capture, "--to", "csv", "--out", "%out"}, {"out"}});
   out.push_back({"export sr", {"export", "@a.csv", "--to", "sr", "--out", "%out"}, {"out"}});
+  out.push_back({"rig", {"rig", "@a.csv", "--out", "%out"}, {"out"}});
   out.push_back({"ledger add", {"ledger", "add", "@kept/report.pb", "--ledger", "%ledger"}});
   out.push_back(
       {"ledger export", {"ledger", "export", "--ledger", "@ledger", "--out", "%out"}, {"out"}});

@@ -58,6 +58,15 @@ TEST(RigUnit, TheFilesUnitHoldsWhereTheRigSaysNothing) {
   EXPECT_NEAR(quantity(in_file("mbar"), one, 400), 40, 1e-4);
 }
 
+// A recording hands out what an instrument had, with its unit beside it.
+TEST(RigUnit, AUnitThatTheSourceLeftUnappliedIsApplied) {
+  const SourceChannel recorded{.name = "CH1", .unit = "hPa"};
+  EXPECT_NEAR(quantity(recorded, entry(Role::LINE_PRESSURE), 400), 40, 1e-4);
+  Rig::Channel psi = entry(Role::LINE_PRESSURE);
+  psi.unit = "psi";
+  EXPECT_NEAR(quantity(recorded, psi, 6), 6 * kPsi_kpa, 1e-4);
+}
+
 TEST(RigUnit, TheRigsUnitReplacesTheFiles) {
   Rig::Channel psi = entry(Role::LINE_PRESSURE);
   psi.unit = "psi";

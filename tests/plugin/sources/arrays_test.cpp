@@ -139,6 +139,9 @@ TEST(Arrays, WhatIsNotToldIsAskedFor) {
   // Seconds, or milliseconds?
   EXPECT_NE(refused({{"line_kpa.npy", line}, {"t.npy", npy({0, 10, 20})}}).find("in which unit"),
             std::string::npos);
+  EXPECT_EQ(
+      refused({{"line_kpa.npy", line}, {"t.npy", npy({0, 10, 20})}}, {.text = {.time_unit = "ms"}}),
+      "");
   EXPECT_EQ(refused({{"line_kpa.npy", line}, {"t_ms.npy", npy({0, 10, 20})}}), "");
   // A rate that the times contradict.
   EXPECT_NE(refused({{"line_kpa.npy", line},

@@ -60,8 +60,8 @@ TEST(JsonLine, TimesAndValuesInOtherUnits) {
   const auto pressure =
       parse_json_line(R"({"channel":"line_kpa","time_s":0,"value":1013.25,"unit":"mbar"})");
   EXPECT_FLOAT_EQ(pressure[0].values[0], 101.325F);
-  EXPECT_EQ(pressure[0].dimension, Dimension::kPressure);
-  EXPECT_FALSE(parse_json_line(in_ms, TimeUnit::kMilliseconds)[0].dimension);
+  EXPECT_EQ(pressure[0].unit->dimension, Dimension::kPressure);
+  EXPECT_FALSE(parse_json_line(in_ms, TimeUnit::kMilliseconds)[0].unit);
   for (const char* const unit : {"\"furlong\"", "\"s\"", "7", "\"\""})
     EXPECT_THROW(
         parse_json_line(std::string(R"({"channel":"a","time_s":0,"value":1,"unit":)") + unit + "}"),
