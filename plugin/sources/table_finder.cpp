@@ -244,6 +244,8 @@ std::optional<FoundTable> find_table(const std::vector<HeadLine>& head, char sep
   double best = 0;
   for (const char candidate : kSeparators) {
     if (separator != 0 && candidate != separator) continue;
+    // Blanks stand within cells where another mark is between them.
+    if (candidate == kBlanks && found && found->separator != ',') continue;
     const auto holds = [&](const HeadLine& line) {
       return candidate == kBlanks
                  ? line.text.find_first_of(" \t") != std::string_view::npos

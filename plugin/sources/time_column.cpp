@@ -378,6 +378,12 @@ std::vector<TimeChooser::Hint> TimeChooser::hints(const Candidate& candidate) co
   return out;
 }
 
+bool TimeChooser::has_decimals(std::size_t column, std::size_t least) const {
+  const std::string cell = first_cell(column);
+  const std::size_t mark = cell.find_last_of(".,");
+  return mark != std::string::npos && cell.size() - mark - 1 >= least;
+}
+
 // A count since 1970 tells its unit by its size.
 std::optional<TimeChooser::Hint> TimeChooser::by_size(const Candidate& candidate) const {
   const double first = candidate.values.front();
@@ -440,6 +446,9 @@ void TimeChooser::settle_unit(Candidate& candidate) {
     column.origin_ns = static_cast<std::int64_t>(kSpreadsheetEpoch_days) * kDay_ns;
     return tell(candidate, "days as spreadsheets count them");
   }
+  if (days && all.empty() && median_of(steps_of(candidate.values)) < 0.01 &&
+      has_decimals(column.column, 5))
+    ask_unit(candidate, "days of a spreadsheet (d) look so, and seconds");
   std::optional<Hint> hint = all.empty() ? by_size(candidate) : std::optional(all.front());
   if (!hint) hint = by_steps(candidate);
   if (!hint)
@@ -456,7 +465,7 @@ void TimeChooser::ask_unit(const Candidate& candidate, const std::string& why) c
       fmt::format("the unit of the times is open ('{}', mostly in steps of {:g}): {}",
                   first_cell(c), step, why),
       candidate.named
-          ? std::string("say in the rig: text { time_unit: \"ms\" } (or s, us, ns, min, h)")
+          ? std::string("say in the rig: text { time_unit: \"ms\" } (or s, us, ns, min, h, d)")
           : fmt::format("say in the rig: text {{ time_column: \"{}\" time_unit: \"s\" }} (or ms, "
                         "us, ns, min, h)",
                         c + 1));

@@ -156,7 +156,8 @@ class WideTable final : public Source {
   [[nodiscard]] bool is_plain() const {
     const TimeColumn& time = layout_.time;
     const std::size_t first = timed_ ? 1 : 0;
-    if (table_->json() || layout_.separator == kBlanks || layout_.separator == '\0') return false;
+    if (!table_->as_they_stand() || layout_.separator == kBlanks || layout_.separator == '\0')
+      return false;
     if (timed_ && (time.form != TimeColumn::Form::kCount || time.column != 0 ||
                    time.unit_ns != kSecond_ns || time.number.thousands != 0 || time.origin_ns != 0))
       return false;
@@ -217,7 +218,10 @@ class WideTable final : public Source {
       const auto value = values_[c].read(
           at < cells_.size() ? cells_[at] : std::string_view(),
           units && *units < cells_.size() ? trimmed_cell(cells_[*units]) : std::string_view());
-      if (!value) return stop_at_cell(at, values_[c].why(), values_[c].mend());
+      if (!value) {
+        if (is_footer() && end_at_footer()) return false;
+        return stop_at_cell(at, values_[c].why(), values_[c].mend());
+      }
       row_[c] = *value;
     }
     add_row(time);
