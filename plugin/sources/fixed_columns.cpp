@@ -8,11 +8,21 @@ namespace {
 
 constexpr std::size_t kFewestRows = 5, kMostPlaces = 4096;
 
+bool is_digit(char c) { return c >= '0' && c <= '9'; }
+
+// A comma that is no decimal mark is between cells.
+bool has_separating_comma(std::string_view line) {
+  for (std::size_t at = line.find(','); at != std::string_view::npos; at = line.find(',', at + 1))
+    if (at == 0 || at + 1 == line.size() || !is_digit(line[at - 1]) || !is_digit(line[at + 1]))
+      return true;
+  return false;
+}
+
 bool begins_as_number(std::string_view line) {
   const std::size_t at = line.find_first_not_of(' ');
   if (at == std::string_view::npos) return false;
-  const char c = line[at];
-  return (c >= '0' && c <= '9') || c == '-' || c == '+' || c == '.';
+  const char c = line[at], next = at + 1 < line.size() ? line[at + 1] : ' ';
+  return is_digit(c) || ((c == '-' || c == '+' || c == '.') && (is_digit(next) || next == '.'));
 }
 
 // Calls with the ends of each word.
@@ -39,12 +49,13 @@ bool FixedColumns::learn(const std::vector<HeadLine>& head) {
   for (const HeadLine& line : head) {
     if (line.text.find_first_of("\t;|\"") != std::string_view::npos) return false;
     if (!begins_as_number(line.text) || line.text.size() > kMostPlaces) continue;
+    if (has_separating_comma(line.text)) return false;
     rows.push_back(line.text);
     fewest = std::min(fewest, words_of(line.text));
     most = std::max(most, words_of(line.text));
     longest = std::max(longest, line.text.size());
   }
-  if (rows.size() < kFewestRows || fewest == most || most < 2) return false;
+  if (rows.size() < kFewestRows || fewest == most || fewest < 2) return false;
   std::vector<bool> taken(longest + 1);
   for (const std::string_view row : rows)
     for (std::size_t k = 0; k < row.size(); ++k)

@@ -277,9 +277,11 @@ class HeaderReader {
         if (cells.size() + 1 == out.columns.size()) cells.insert(cells.begin(), std::string());
       } else {
         cells = cells_of(line);
-        // "#" may head the column that counts the rows.
-        if (cells.size() != out.columns.size()) cells = cells_of(head_[k].text);
-        if (!has_time(cells)) continue;
+        if (cells.size() != out.columns.size() || !has_time(cells)) {
+          // "#" may head the column that counts the rows.
+          cells = spread(cells_of(head_[k].text));
+          if (cells.empty() || cells[0] != "#") continue;
+        }
       }
       if (cells.size() != out.columns.size()) continue;
       for (std::size_t c = 0; c < cells.size(); ++c) out.columns[c] = split_name(cells[c]);
