@@ -112,8 +112,10 @@ std::optional<std::size_t> TimeChooser::asked_column() const {
     const ColumnName& name = question_.names[c];
     for (const std::string& own : {name.written, name.name})
       if (!own.empty() && (own == asked || folded(own) == folded(asked))) return c;
-    if (c < 20)
-      known += (c > 0 ? ", " : "") + (name.written.empty() ? std::to_string(c + 1) : name.written);
+    constexpr std::size_t kShown = 8;
+    if (c < kShown)
+      known += (c > 0 ? ", " : "") +
+               (name.written.empty() ? std::to_string(c + 1) : quoted(name.written));
   }
   std::size_t number = 0;
   const char* const to = asked.data() + asked.size();
@@ -250,7 +252,7 @@ void TimeChooser::choose() {
     tell(*chosen, chosen->column.clock ? "a date and a clock time" : "its cells");
   question_.layout.time = chosen->column;
   for (const Candidate& candidate : candidates_)
-    if (&candidate != chosen && candidate.named) {
+    if (&candidate != chosen && candidate.named && !candidate.falls && candidate.rises > 0.5) {
       others_[candidate.column.column] = "another time";
       if (candidate.column.clock) others_[*candidate.column.clock] = "another time";
       if (candidate.column.half_day) others_[*candidate.column.half_day] = "another time";

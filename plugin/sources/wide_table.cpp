@@ -79,6 +79,7 @@ class WideTable final : public Source {
   [[nodiscard]] std::vector<std::string> remarks() const override { return remarks_; }
   [[nodiscard]] std::vector<std::string> understood() const override {
     std::vector<std::string> out = layout_.understood;
+    std::string in_turn;
     for (std::size_t c = 0; c < channels_.size(); ++c) {
       const bool sparse = layout_.about[layout_.values[c]].sparse;
       if (values_[c].missing() > 0 && !sparse)
@@ -87,12 +88,10 @@ class WideTable final : public Source {
       if (values_[c].overloads() > 0)
         out.push_back(fmt::format("channel '{}': {} cells are overloads", channels_[c].name,
                                   values_[c].overloads()));
-      if (sparse)
-        out.push_back(
-            fmt::format("channel '{}' is read in turn with others: its empty cells are no "
-                        "gaps",
-                        channels_[c].name));
+      if (sparse) in_turn += (in_turn.empty() ? "'" : ", '") + channels_[c].name + "'";
     }
+    if (!in_turn.empty())
+      out.push_back("read in turn, so that empty cells are no gaps: " + in_turn);
     return out;
   }
   [[nodiscard]] std::string sha256() override { return lines_.sha256(); }

@@ -15,6 +15,7 @@ using namespace test;
 
 struct Field {
   std::string name, type;
+  bool repeated = false;
   bool operator==(const Field&) const = default;
 };
 using Fields = std::vector<Field>;
@@ -41,7 +42,7 @@ Schema read_schema() {
         open.pop_back();
       } else if (std::regex_search(
                      line, m, std::regex(R"(^\s*(optional |repeated )?([\w.]+) (\w+) = \d+)"))) {
-        schema.messages.at(open.back()).push_back({m[3], m[2]});
+        schema.messages.at(open.back()).push_back({m[3], m[2], m[1] == "repeated "});
       } else if (std::regex_search(line, m, std::regex(R"(^\s*(\w+) = (\d+);)"))) {
         schema.enums[open.back()].push_back(m[1]);
       }
@@ -107,10 +108,14 @@ std::string all_examples(const Schema& schema, const Page& page, const std::stri
   std::string text;
   const auto& fields = schema.messages.at(message);
   for (const Entry& entry : page.sections.at(section)) {
-    text += entry.example + "\n";
+    std::string all;
+    bool once = false;  // a message that may be given once: with all its fields
     for (const Field& field : fields)
-      if (field.name == entry.names.at(0) && schema.messages.contains(field.type))
-        text += field.name + " { " + all_examples(schema, page, field.type, field.name) + "}\n";
+      if (field.name == entry.names.at(0) && schema.messages.contains(field.type)) {
+        all = field.name + " { " + all_examples(schema, page, field.type, field.name) + "}\n";
+        once = !field.repeated;
+      }
+    text += (once ? "" : entry.example + "\n") + all;
   }
   return text;
 }
