@@ -253,6 +253,8 @@ void TimeChooser::choose() {
   question_.layout.time = chosen->column;
   for (const Candidate& candidate : candidates_)
     if (&candidate != chosen && candidate.named && !candidate.falls && candidate.rises > 0.5) {
+      const std::string name = folded(question_.names[candidate.column.column].name);
+      if (name.size() < 3) continue;  // "x" and "t" may be anything beside a time of their own
       others_[candidate.column.column] = "another time";
       if (candidate.column.clock) others_[*candidate.column.clock] = "another time";
       if (candidate.column.half_day) others_[*candidate.column.half_day] = "another time";
