@@ -51,7 +51,9 @@ struct Leak {
 void add_decay(Event& event, const Leak& leak, const DecayFit& fit) {
   add_measure(event, "start_pressure", leak.start_kpa, "kPa");
   add_measure(event, "slope", leak.slope_kpa_s, "kPa/s");
-  const Uncertain rate{60 * leak.towards() * leak.slope_kpa_s.value, 60 * leak.slope_kpa_s.u};
+  // Not a negative nought.
+  const Uncertain rate{60 * leak.towards() * leak.slope_kpa_s.value + 0.0,
+                       60 * leak.slope_kpa_s.u};
   add_measure(event, "decay_rate", rate, "kPa/min");
   if (fit.tau_s)
     add_measure(event, "time_constant", *fit.tau_s, "s");
