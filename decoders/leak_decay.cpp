@@ -9,6 +9,7 @@
 
 #include "decoders/method/air.hpp"
 #include "decoders/method/decay_fit.hpp"
+#include "decoders/method/elementary.hpp"
 
 namespace airlatch {
 namespace {
@@ -50,7 +51,9 @@ struct Leak {
 void add_decay(Event& event, const Leak& leak, const DecayFit& fit) {
   add_measure(event, "start_pressure", leak.start_kpa, "kPa");
   add_measure(event, "slope", leak.slope_kpa_s, "kPa/s");
-  const Uncertain rate{60 * leak.towards() * leak.slope_kpa_s.value, 60 * leak.slope_kpa_s.u};
+  // Not a negative nought.
+  const Uncertain rate{60 * leak.towards() * leak.slope_kpa_s.value + 0.0,
+                       60 * leak.slope_kpa_s.u};
   add_measure(event, "decay_rate", rate, "kPa/min");
   if (fit.tau_s)
     add_measure(event, "time_constant", *fit.tau_s, "s");
@@ -121,10 +124,10 @@ NoiseModel LeakDecay::noise() const {
   NoiseModel model = learner_ && learner_->enough() ? learner_->model(line().step(), length_s)
                                                     : assumed_noise(line().noise(), line().step(),
                                                                     line().period_s(), length_s);
-  model.hidden = std::max(model.hidden, std::pow(line().quantisation_error(), 2));
+  model.hidden = std::max(model.hidden, elementary::square(line().quantisation_error()));
   // Under pressure a sensor may be louder than at rest.
   const double reading = model.h0 / (2 * line().period_s()) + model.h1;
-  const double louder = reading > 0 ? std::pow(sd_kpa(), 2) / reading : 1;
+  const double louder = reading > 0 ? elementary::square(sd_kpa()) / reading : 1;
   if (louder > kLouder) {
     model.h0 *= louder;
     model.h1 *= louder;
@@ -234,7 +237,6 @@ void LeakDecay::take_until(double to_s) {
 }
 
 void LeakDecay::take(const Step& step, std::int64_t from, std::int64_t to) {
-  const Extremes extremes = extremes_of(line().values(from, to));
   refresh_watch();
   const auto movement = watch_->add(step.time_s, step.kpa);
   if (movement) {
@@ -260,21 +262,31 @@ void LeakDecay::take(const Step& step, std::int64_t from, std::int64_t to) {
     begin(stroke_ ? After::kStroke : After::kVent, step.time_s);
   }
   if (!rest_ || rest_->emptied) return;
-  if (context_.at_limit(Role::LINE_PRESSURE, static_cast<double>(extremes.most)) ||
-      context_.at_limit(Role::LINE_PRESSURE, static_cast<double>(extremes.least))) {
+  if (clips(from, to)) {
     rest_->clipped_s += step_s();
     rest_->newest.clear();
-    const GrowingBins none(rest_->start_s);
-    rest_->line = rest_->kelvin = none;
+    rest_->line = rest_->kelvin = GrowingBins(rest_->start_s);
     return;
   }
-  rest_->least = rest_->readings > 0 ? std::min(rest_->least, extremes.least) : extremes.least;
-  rest_->most = rest_->readings > 0 ? std::max(rest_->most, extremes.most) : extremes.most;
+  if (rest_->frozen) {  // as long as no reading differs from the first
+    const Extremes extremes = extremes_of(line().values(from, to));
+    if (rest_->readings == 0) rest_->first = extremes.least;
+    rest_->frozen = extremes.least == extremes.most && extremes.least == rest_->first;
+  }
   rest_->readings += step.n;
   rest_->newest.push_back(step);
   if (rest_->newest.size() <= kDoubted) return;
   keep(rest_->newest.front());
   rest_->newest.pop_front();
+}
+
+// Whether a reading stands at its sensor's range limit.
+bool LeakDecay::clips(std::int64_t from, std::int64_t to) const {
+  const Rig::Channel& entry = context_.entry(Role::LINE_PRESSURE);
+  if (!entry.range_min && !entry.range_max) return false;
+  const Extremes extremes = extremes_of(line().values(from, to));
+  return context_.at_limit(Role::LINE_PRESSURE, static_cast<double>(extremes.most)) ||
+         context_.at_limit(Role::LINE_PRESSURE, static_cast<double>(extremes.least));
 }
 
 // Nothing has disturbed this step.
@@ -340,8 +352,8 @@ bool LeakDecay::is_a_hold(const Rest& rest) const {
 
 // At its range limit, or at one code while its noise is larger than that.
 bool LeakDecay::clipped(const Rest& rest) const {
-  const bool frozen = rest.readings >= kFrozenAfter && rest.least == rest.most &&
-                      line().noise() > 0.5 * line().step();
+  const bool frozen =
+      rest.readings >= kFrozenAfter && rest.frozen && line().noise() > 0.5 * line().step();
   return frozen || (rest.clipped_s > 0 && rest.line.bins().size() < 5);
 }
 

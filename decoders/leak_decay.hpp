@@ -56,7 +56,8 @@ class LeakDecay final : public Decoder {
     GrowingBins line, kelvin;
     std::deque<Step> newest;                          // not yet known to be undisturbed
     double first_kpa = 0, top_kpa = 0, last_kpa = 0;  // magnitudes
-    float least = 0, most = 0;                        // of the readings
+    float first = 0;                                  // reading
+    bool frozen = true;                               // none has differed from it
     double halved_s = 0;  // after the start, to half of the pressure; 0: not yet
     double readings = 0, clipped_s = 0;
     double first_k = 0;    // the air's temperature at the rest's beginning; 0: not measured
@@ -73,6 +74,7 @@ class LeakDecay final : public Decoder {
   void refresh_watch();
   void take_until(double to_s);
   void take(const Step& step, std::int64_t from, std::int64_t to);
+  [[nodiscard]] bool clips(std::int64_t from, std::int64_t to) const;
   void keep(const Step& step);
   void learn_noise(const Step& step, std::int64_t from, std::int64_t to);
   double at_first_temperature(double gauge_kpa, double t_s);

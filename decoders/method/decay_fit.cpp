@@ -15,7 +15,7 @@ namespace {
 using elementary::square;
 constexpr double kLeastLength_s = 0.3;
 constexpr double kShareOfTime = 0.1;         // a point's width over the time since the start
-constexpr double kShareOfLength = 1.0 / 40;  // and over the whole
+constexpr double kShareOfLength = 1.0 / 30;  // and over the whole
 constexpr double kLaw = 0.01;                // of the slope, for the law
 constexpr double kLawShape = 0.003;          // and what of it may differ along one decay
 constexpr double kNeverConstant =

@@ -25,7 +25,7 @@ constexpr std::array<Relaxation, 2> kRelaxations = {Relaxation{3, 8, 0.5, 0.8},
 constexpr double kUsual_kpa = 50;
 constexpr Eigen::Index kZeroAt = 2;
 constexpr Eigen::Index kPriors = 1 + 2 * std::ssize(kRelaxations);
-constexpr FitSettings kThere{.damping = 1e-3, .most_iterations = 40, .moved = 1e-9, .offset = 1e-3};
+constexpr FitSettings kThere{.damping = 1e-3, .most_iterations = 30, .moved = 1e-6, .offset = 2e-2};
 
 double tau_of(double log_tau) { return elementary::exp(std::clamp(log_tau, -7.0, 9.0)); }
 
