@@ -211,6 +211,7 @@ void MotorCurrent::smooth() {
     smoothed_ = all.begin();
   }
   if (smooth_n_ == 1) return;
+  smoothed_ = std::max(smoothed_, all.begin());
   std::vector<std::int64_t> times_ns;
   std::vector<float> values;
   for (; smoothed_ + smooth_n_ <= all.end(); smoothed_ += smooth_n_) {
