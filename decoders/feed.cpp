@@ -266,7 +266,8 @@ void Feed::judge_dip(Line& line, const Edge& dip) {
   // It opens at once, and what holds it up from then on moves slowly: a reading between the two
   // levels shows which part of its interval was before.
   const double dt_s = feed.time_s(k) - feed.time_s(k - 1), next_v = feed.value(k + 1);
-  const double part = std::clamp((feed.value(k) - next_v) / (before->value - next_v), 0.0, 1.0);
+  const double step_v = before->value - next_v;
+  const double part = step_v > 0 ? std::clamp((feed.value(k) - next_v) / step_v, 0.0, 1.0) : 0.5;
   leave(line, {feed.time_s(k) + (part - 0.5) * dt_s, u_of_width(dt_s)}, before->value);
   line.state = State::kCoasting;
   line.back_above_v = (before->value + after->value) / 2;

@@ -31,6 +31,7 @@ constexpr double kFalls = 0.2;          // of an inrush: more than the commutato
 constexpr double kFeedFalls = 0.1;      // of a contact's voltage: more than hum and sag
 constexpr double kHiddenPeak = 0.1;     // of a peak that lasts less than a sample (same)
 constexpr double kPart = 0.05;          // of a step: more than a source's sag in one sample
+constexpr double kLost_s = 0.05;        // a step that noise displaces by more would not be found
 constexpr double kTogether_s = 0.003;   // a contact and the current through it rise within
 
 struct Peak {
@@ -40,7 +41,7 @@ struct Peak {
 // How far noise displaces a step of this size: a random walk of the likelihood (Hinkley, Biometrika 57
 // (1970) 1): its spread is 3 (noise / step)^2 samples or less.
 double lost_s(const Track& track, double step) {
-  return 3 * elementary::square(track.noise() / step) * track.period_s();
+  return std::min(3 * elementary::square(track.noise() / step) * track.period_s(), kLost_s);
 }
 
 // Two fits of the same samples, weighted by their likelihoods.
@@ -154,8 +155,10 @@ Uncertain start_instant(const Track& track, const TwoState::View& view, std::int
       (track.time_s(k + 1) - track.time_s(k)) / elementary::log((top - v1) / (top - v2));
   const double t_s = track.time_s(k) - tau_s * elementary::log((top - level) / (top - v1));
   const double slope = (top - v1) / tau_s;
+  // A curve that is nearly at its top tells nothing; the interval is known all the same.
+  const double u_noise_s = slope > 0 ? std::min(track.noise() / slope, dt_s) : dt_s;
   return {std::clamp(t_s, track.time_s(k - 1), track.time_s(k)),
-          combine(track.noise() / slope, 0.3 * u_of_width(dt_s))};
+          combine(u_noise_s, 0.3 * u_of_width(dt_s))};
 }
 
 // The first sample of [from, to) behind a step between 0 and `level`, up or down: least squares of two
