@@ -87,15 +87,16 @@ void Feed::finish(double end_s) {
   }
 }
 
-// How long after an edge its level is known: a slow meter's next reading is the first whole one.
-double Feed::wait_s(const Track& feed) {
-  return feed.slow() ? std::max(kLevelTo_s, 2.2 * feed.period_s()) : kLevelTo_s;
+// Whether the level after an edge can be seen: a slow meter's next reading is the first whole one.
+bool Feed::seen_after(const Track& feed, double edge_s, double now_s) {
+  if (now_s < edge_s + kLevelTo_s) return false;
+  return !feed.slow() || feed.end() - feed.first_at_or_after(edge_s) >= 2;
 }
 
 void Feed::advance(Line& line, double now_s, bool last) {
   const Track& feed = track(line);
   while (true) {
-    if (line.released && now_s >= line.released->time_s.value + wait_s(feed))
+    if (line.released && seen_after(feed, line.released->time_s.value, now_s))
       announce_off(line, now_s);
     if (line.risen) rise(line, now_s, last);
     // While a dip of the current is being examined, the feed's own fall has to wait for the result.
@@ -126,7 +127,7 @@ void Feed::rise(Line& line, double now_s, bool last) {
   const Track& feed = track(line);
   const std::int64_t k = std::max(*line.risen, feed.begin());
   const double t_s = feed.time_s(k), end_s = feed.time_s(feed.end() - 1);
-  if (now_s < t_s + wait_s(feed) && !last) return;
+  if (!seen_after(feed, t_s, now_s) && !last) return;
   if (fed(line, k, end_s)) {
     announce_on(line, end_s);
     return;
@@ -229,7 +230,17 @@ void Feed::release(Line& line, std::int64_t k) {
     const double dt_s = feed.time_s(knee) - feed.time_s(knee - 1);
     time_s = {feed.time_s(knee) - dt_s / 2, combine(u_of_width(dt_s), 0.05 * fall_s)};
   }
-  line.released = Released{time_s, on_v};
+  leave(line, time_s, on_v);
+}
+
+// When it left is known to those above at once; the event waits for the level.
+void Feed::leave(Line& line, Uncertain time_s, double before_v) {
+  line.released = Released{time_s, before_v};
+  emit(Edge{.what = Edge::What::kFeedOff,
+            .time_s = time_s.value,
+            .u_s = time_s.u,
+            .contact = line.contact,
+            .before = before_v});
 }
 
 void Feed::announce_off(Line& line, double until_s) {
@@ -255,16 +266,16 @@ void Feed::judge_dip(Line& line, const Edge& dip) {
   // It opens at once, and what holds it up from then on moves slowly: a reading between the two
   // levels shows which part of its interval was before.
   const double dt_s = feed.time_s(k) - feed.time_s(k - 1), next_v = feed.value(k + 1);
-  const double part = std::clamp((feed.value(k) - next_v) / (before->value - next_v), 0.0, 1.0);
-  line.released = Released{{feed.time_s(k) + (part - 0.5) * dt_s, u_of_width(dt_s)}, before->value};
+  const double step_v = before->value - next_v;
+  const double part = step_v > 0 ? std::clamp((feed.value(k) - next_v) / step_v, 0.0, 1.0) : 0.5;
+  leave(line, {feed.time_s(k) + (part - 0.5) * dt_s, u_of_width(dt_s)}, before->value);
   line.state = State::kCoasting;
-  line.back_above_v = (before->value + std::min(after->value, next_v)) / 2;
+  line.back_above_v = (before->value + after->value) / 2;
   line.two_state.set_up(false);
   line.two_state.skip_to(feed.first_at_or_after(dip.time_s + 0.004));
 }
 
-void Feed::say(const Line& line, bool on, Uncertain time_s, double before_v, double until_s) {
-  const Track& feed = track(line);
+void Feed::say(const Line& line, bool on, Uncertain time_s, double fed_v, double until_s) {
   const Role role = CaptureContext::feed_role(line.contact);
   Event event;
   event.kind = on ? Kind::FEED_ON : Kind::FEED_OFF;
@@ -287,13 +298,12 @@ void Feed::say(const Line& line, bool on, Uncertain time_s, double before_v, dou
                                     kLevelTo_s);
     if (source) add_measure(event, "supply_level", *source, "V");
   }
-  const double level_v = level ? level->value : on ? before_v : feed.value(feed.end() - 1);
-  emit(Edge{.what = on ? Edge::What::kFeedOn : Edge::What::kFeedOff,
-            .time_s = time_s.value,
-            .u_s = time_s.u,
-            .contact = line.contact,
-            .before = on ? 0 : before_v,
-            .after = on ? level_v : 0});
+  if (on)
+    emit(Edge{.what = Edge::What::kFeedOn,
+              .time_s = time_s.value,
+              .u_s = time_s.u,
+              .contact = line.contact,
+              .after = level ? level->value : fed_v});
   emit(event);
 }
 

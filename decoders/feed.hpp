@@ -55,10 +55,11 @@ class Feed final : public Decoder {
   [[nodiscard]] bool fed(const Line& line, std::int64_t k, double until_s) const;
   void announce_on(Line& line, double until_s);
   void release(Line& line, std::int64_t k);
+  void leave(Line& line, Uncertain time_s, double before_v);
   void announce_off(Line& line, double until_s);
   void judge_dip(Line& line, const Edge& dip);
   void judge_dips(double now_s, bool last);
-  void say(const Line& line, bool on, Uncertain time_s, double before_v, double until_s);
+  void say(const Line& line, bool on, Uncertain time_s, double fed_v, double until_s);
   [[nodiscard]] const Track& track(const Line& line) const {
     return context_.track(CaptureContext::feed_role(line.contact));
   }
@@ -67,7 +68,7 @@ class Feed final : public Decoder {
   }
   [[nodiscard]] Thresholds thresholds(const Line& line) const;
   [[nodiscard]] double enough_v(const Line& line, double from_s, double to_s) const;
-  [[nodiscard]] static double wait_s(const Track& feed);
+  [[nodiscard]] static bool seen_after(const Track& feed, double edge_s, double now_s);
 
   std::array<Line, 3> lines_;
   std::optional<Edge> dip_;  // waits for the samples after it

@@ -21,6 +21,7 @@ constexpr double kElsewhere_s = 0.5;    // a start is over sooner, and has drawn
 constexpr double kSmooth_s = 0.01;      // interruptions shorter than this are lost in strong noise
 constexpr double kBrake_s = 0.15;       // a motor that is shorted stands still within (same)
 constexpr double kSourced = 0.4;        // of the drop that the source would show
+constexpr double kDeclines = 0.6;       // of the mean just before: less is a fall
 constexpr double kDirect = 0.5;         // of its mean magnitude: less is an alternating current
 constexpr double kLargestZero_a = 0.5;  // more than this at the first sample is a running motor
 constexpr double kLevelMemory_s = 0.05;
@@ -30,6 +31,7 @@ constexpr double kFalls = 0.2;          // of an inrush: more than the commutato
 constexpr double kFeedFalls = 0.1;      // of a contact's voltage: more than hum and sag
 constexpr double kHiddenPeak = 0.1;     // of a peak that lasts less than a sample (same)
 constexpr double kPart = 0.05;          // of a step: more than a source's sag in one sample
+constexpr double kLost_s = 0.05;        // a step that noise displaces by more would not be found
 constexpr double kTogether_s = 0.003;   // a contact and the current through it rise within
 
 struct Peak {
@@ -39,7 +41,7 @@ struct Peak {
 // How far noise displaces a step of this size: a random walk of the likelihood (Hinkley, Biometrika 57
 // (1970) 1): its spread is 3 (noise / step)^2 samples or less.
 double lost_s(const Track& track, double step) {
-  return 3 * elementary::square(track.noise() / step) * track.period_s();
+  return std::min(3 * elementary::square(track.noise() / step) * track.period_s(), kLost_s);
 }
 
 // Two fits of the same samples, weighted by their likelihoods.
@@ -153,8 +155,10 @@ Uncertain start_instant(const Track& track, const TwoState::View& view, std::int
       (track.time_s(k + 1) - track.time_s(k)) / elementary::log((top - v1) / (top - v2));
   const double t_s = track.time_s(k) - tau_s * elementary::log((top - level) / (top - v1));
   const double slope = (top - v1) / tau_s;
+  // A curve that is nearly at its top tells nothing; the interval is known all the same.
+  const double u_noise_s = slope > 0 ? std::min(track.noise() / slope, dt_s) : dt_s;
   return {std::clamp(t_s, track.time_s(k - 1), track.time_s(k)),
-          combine(track.noise() / slope, 0.3 * u_of_width(dt_s))};
+          combine(u_noise_s, 0.3 * u_of_width(dt_s))};
 }
 
 // The first sample of [from, to) behind a step between 0 and `level`, up or down: least squares of two
@@ -210,6 +214,7 @@ void MotorCurrent::smooth() {
     smoothed_ = all.begin();
   }
   if (smooth_n_ == 1) return;
+  smoothed_ = std::max(smoothed_, all.begin());
   std::vector<std::int64_t> times_ns;
   std::vector<float> values;
   for (; smoothed_ + smooth_n_ <= all.end(); smoothed_ += smooth_n_) {
@@ -249,16 +254,23 @@ void MotorCurrent::follow_zero(double now_s) {
   const double to_s = now_s - kZeroGuard_s;
   const double from_s = std::max(zero_until_s_, off_since_s_);
   if (!zero_known_) {
-    const auto first = current().mean(current().time_s(current().begin()), now_s);
+    auto first = current().mean(current().time_s(current().begin()), now_s);
     if (!first) return;
     zero_known_ = true;
     context_.current_noise_a = raw().noise();
+    const double leads = current().value(current().begin());
+    // A start within the first moments: the first reading is from before it.
+    if (std::abs(first->value - leads) > kLargestZero_a) {
+      first->value = leads;
+      context_.current_noise_a = 0;  // what was seen so far is no rest
+    }
     const auto& entry = context_.entry(Role::MOTOR_CURRENT);
     const bool unfed = (context_.has(Role::FEED_A_VOLTAGE) && context_.has(Role::FEED_B_VOLTAGE)) &&
                        context_.fed_contact(0, now_s) == Contact::NONE;
     if (std::abs(first->value) <= kLargestZero_a || entry.auto_zero || unfed) {
       zero_ = first->value;
     } else {  // it runs already: its start cannot be reported, but its stop can
+      context_.current_noise_a = 0;
       state_ = State::kOn;
       two_state_.set_up(true);
       level_ = std::abs(first->value);
@@ -368,7 +380,7 @@ std::optional<StartTransient> MotorCurrent::fitted_start(std::int64_t k,
        ++i) {
     if (context_.at_limit(Role::MOTOR_CURRENT, track.value(i))) return std::nullopt;
     times_s.push_back(track.time_s(i));
-    currents_a.push_back(view().of(track.value(i)));
+    currents_a.push_back(rising_view().of(track.value(i)));
   }
   const double noise_a = std::max(track.noise(), 1e-4);
   const auto fit = [&](double mean_s) {
@@ -403,7 +415,8 @@ std::optional<bool> MotorCurrent::averaged(double start_s) const {
 // a sample or two: it is known to what it rose by in the last of them.
 void MotorCurrent::highest_touch(std::int64_t first, Edge& edge) const {
   const Track& track = raw();
-  const auto v = [&](std::int64_t i) { return view().of(track.value(i)); };
+  const TwoState::View seen = rising_view();
+  const auto v = [&](std::int64_t i) { return seen.of(track.value(i)); };
   std::int64_t top = first;
   for (std::int64_t i = first; i < track.end() && track.time_s(i) < edge.time_s + 2 * kBounce_s;
        ++i)
@@ -418,22 +431,23 @@ void MotorCurrent::highest_touch(std::int64_t first, Edge& edge) const {
 // The instant and peak of the start whose first sample above the threshold is at rise_k_.
 Edge MotorCurrent::resolved_start() const {
   const Track& track = raw();
-  const auto v = [&](std::int64_t i) { return view().of(track.value(i)); };
+  const TwoState::View seen = rising_view();
+  const auto v = [&](std::int64_t i) { return seen.of(track.value(i)); };
   const double rise_s = current().time_s(std::max(rise_k_, current().begin()));
   const double bin_s = current().period_s();
   std::int64_t k = smooth_n_ > 1 ? track.first_at_or_after(rise_s - 1.5 * bin_s) : rise_k_;
   k = std::max(k, track.begin());
   const std::int64_t until = track.first_at_or_after(rise_s + kInrush_s);
-  const Peak peak = inrush_peak(track, view(), k, std::max(until, k + 1), context_.current_noise_a);
+  const Peak peak = inrush_peak(track, seen, k, std::max(until, k + 1), context_.current_noise_a);
   const double level = 0.1 * peak.value;
   Edge edge{.what = Edge::What::kMotorOn};
   edge.after = peak.value;
   edge.level_u = peak.u;
   edge.level_time_s = peak.time_s;
-  edge.sign = track.at_time(peak.time_s) < zero_ ? -1 : 1;
+  edge.sign = seen.sign;
   if (4 * track.noise() > level) {  // its 10 % are lost in the noise, most of it is not
     const std::int64_t to = track.first_at_or_after(rise_s + 1.5 * bin_s);
-    k = std::max(step_at(track, view(), k, to, peak.value, true), track.begin() + 1);
+    k = std::max(step_at(track, seen, k, to, peak.value, true), track.begin() + 1);
     const double dt_s = track.time_s(k) - track.time_s(k - 1);
     edge.time_s = track.time_s(k) - dt_s / 2;
     edge.u_s = combine(u_of_width(dt_s), lost_s(track, peak.value));
@@ -441,12 +455,12 @@ Edge MotorCurrent::resolved_start() const {
   }
   while (k > track.begin() && v(k - 1) > level) --k;
   while (k + 1 < until && v(k) <= level) ++k;
-  const auto first = first_touch(track, view(), k, 0, peak.value, kFalls);
+  const auto first = first_touch(track, seen, k, 0, peak.value, kFalls);
   const double average_s = context_.entry(Role::MOTOR_CURRENT).average_s;
   const auto means = first ? std::nullopt : averaged(track.time_s(k));
   const bool instants = means && !*means;
-  const Uncertain t = first ? touch_instant(track, view(), *first, 0, peak.value)
-                            : start_instant(track, view(), k, peak.value, average_s, instants);
+  const Uncertain t = first ? touch_instant(track, seen, *first, 0, peak.value)
+                            : start_instant(track, seen, k, peak.value, average_s, instants);
   edge.time_s = t.value;
   edge.u_s = t.u;
   if (first) highest_touch(*first, edge);
@@ -463,14 +477,20 @@ Edge MotorCurrent::resolved_start() const {
     std::int64_t later = k;
     while (later + 1 < until && v(later) <= 3 * level) ++later;
     const double late_s =
-        start_instant(track, view(), later, 3 * peak.value, average_s, instants).value -
-        edge.time_s;
+        start_instant(track, seen, later, 3 * peak.value, average_s, instants).value - edge.time_s;
     if (late_s > 0) {
       edge.time_s += late_s / 2;
       edge.u_s = combine(edge.u_s, u_of_width(late_s));
     }
   }
   return edge;
+}
+
+// The current with the sign it rises with: what another run drew before it counts against it.
+TwoState::View MotorCurrent::rising_view() const {
+  const Track& track = current();
+  return {.zero = zero_,
+          .sign = track.value(std::max(rise_k_, track.begin())) < zero_ ? -1.0 : 1.0};
 }
 
 Edge MotorCurrent::slow_start() const {
@@ -597,6 +617,14 @@ bool MotorCurrent::step_on(bool last) {
   const auto before = track.mean(t_s - 0.05, t_s - 0.002);
   double running = track.slow() || !before ? level_ : run_sign_ * (before->value - zero_);
   if (running < down) running = level_;
+  const auto fallen = track.mean(t_s, t_s + TwoState::kConfirm_s);
+  if (!track.slow() && before && fallen && seen.of(fallen->value) > kDeclines * running) {
+    // No fall: an inrush that takes its time, or a load that goes.
+    level_ = seen.of(fallen->value);
+    level_until_s_ = t_s;
+    two_state_.set_up(true);
+    return true;
+  }
   while (k > track.begin() && v(k - 1) < 0.5 * running) --k;
   const Uncertain t = edge_instant(k, running, false);
   // Two meters are not read at the same moment: the feed may have become visible after the start.

@@ -55,6 +55,7 @@ class MotorCurrent final : public Decoder {
   // What is decided by: the readings, or their averages where they are lost in noise.
   [[nodiscard]] const Track& current() const { return smooth_n_ > 1 ? smooth_ : raw(); }
   [[nodiscard]] TwoState::View view() const { return {.zero = zero_, .magnitude = true}; }
+  [[nodiscard]] TwoState::View rising_view() const;
   [[nodiscard]] double least() const;
 
   Track smooth_;

@@ -76,8 +76,8 @@ Uncertain slow_instant(const Track& track, const TwoState::View& view, std::int6
   const double u_shape_s = kAverageShape * average_s;
   if (moved(k) < 0.95) {  // the mean shows which part of its window lies behind the step
     const double t_s = shown_s - std::max(moved(k), 0.0) * average_s;
-    const double u_s = combine(average_s * track.noise() / std::abs(rise), u_shape_s);
-    return {std::clamp(t_s, after_s, shown_s), u_s};
+    const double u_noise_s = average_s * std::min(track.noise() / std::abs(rise), 1.0);
+    return {std::clamp(t_s, after_s, shown_s), combine(u_noise_s, u_shape_s)};
   }
   const double latest_s = std::max(shown_s - average_s, after_s);
   return {(after_s + latest_s) / 2, combine(u_of_width(latest_s - after_s), u_shape_s)};
@@ -99,7 +99,8 @@ Uncertain crossing_instant(const Track& track, const TwoState::View& view, std::
   const double part = std::clamp((level - v0) / (v1 - v0), 0.0, 1.0);
   // Noise over slope, and what a straight line between two samples of a bent curve can miss: it
   // grows with the share of the transition that lies between them.
-  const double u_noise_s = track.noise() / (step / dt_s);
+  // The interval is known, whatever the noise.
+  const double u_noise_s = std::min(track.noise() / (step / dt_s), dt_s);
   return {t0_s + part * dt_s - late_s,
           combine(u_noise_s, 0.5 * u_of_width(dt_s) * step / whole, u_late_s)};
 }
@@ -133,7 +134,8 @@ std::optional<std::int64_t> first_touch(const Track& track, const TwoState::View
 Uncertain touch_instant(const Track& track, const TwoState::View& view, std::int64_t k, double low,
                         double high) {
   const double dt_s = track.time_s(k) - track.time_s(k - 1);
-  const double part = std::clamp((view.of(track.value(k)) - low) / (high - low), 0.0, 1.0);
+  const double part =
+      high > low ? std::clamp((view.of(track.value(k)) - low) / (high - low), 0.0, 1.0) : 1;
   // A touch before it may have been too short to show.
   const double u_hidden_s = dt_s / 4;
   if (part > kWhole) return {track.time_s(k) - dt_s / 2, combine(u_of_width(dt_s), u_hidden_s)};

@@ -14,6 +14,7 @@
 
 namespace airlatch {
 namespace {
+constexpr double kHole = 5;           // times the usual spacing: the level lies in it
 constexpr double kWhole = 0.8;        // of the readings expected between two instants
 constexpr double kLeastReadings = 4;  // of a slow meter between the two levels
 
@@ -41,6 +42,8 @@ std::optional<Uncertain> level_instant(const std::vector<Trace::Point>& points, 
   std::size_t hit = 0;
   while (hit < points.size() && sign * (points[hit].value - level) < 0) ++hit;
   if (hit == 0 || hit == points.size()) return std::nullopt;
+  const auto apart_s = [&](std::size_t i) { return points[i + 1].time_s - points[i].time_s; };
+  if (hit + 1 < points.size() && apart_s(hit - 1) > kHole * apart_s(hit)) return std::nullopt;
   std::size_t from = hit - 1, to = hit + 1;
   while (from > 0 && std::abs(points[from - 1].value - level) < band) --from;
   while (to < points.size() && std::abs(points[to].value - level) < band) ++to;

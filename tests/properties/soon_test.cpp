@@ -82,8 +82,9 @@ TEST(Soon, AThousandSamplesASecond) {
 }
 
 TEST(Soon, FourReadingsASecond) {
-  expect_within(longest_waits(4, 1), {{Kind::FEED_ON, 0.5},
-                                      {Kind::FEED_OFF, 0.5},
+  // A feed's level is that after its edge: the next whole reading's.
+  expect_within(longest_waits(4, 1), {{Kind::FEED_ON, 0.75},
+                                      {Kind::FEED_OFF, 0.75},
                                       {Kind::MOTOR_START, 2},
                                       {Kind::DIRECTION_REVERSAL, 2},
                                       {Kind::STALL_CUTOFF, 1},
