@@ -294,8 +294,8 @@ void Feed::say(const Line& line, bool on, Uncertain time_s, double fed_v, double
     add_missing(event, "level", MissingCode::CUT_SHORT,
                 "the next change came sooner than 50 ms after it");
   if (on && context_.has(Role::SUPPLY_VOLTAGE)) {
-    const auto source = level_after(context_, Role::SUPPLY_VOLTAGE, time_s, until_s, kLevelFrom_s,
-                                    kLevelTo_s);
+    const auto source =
+        level_after(context_, Role::SUPPLY_VOLTAGE, time_s, until_s, kLevelFrom_s, kLevelTo_s);
     if (source) add_measure(event, "supply_level", *source, "V");
   }
   if (on)

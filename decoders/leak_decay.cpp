@@ -22,6 +22,8 @@ constexpr std::size_t kDoubted = 64;  // steps that a movement may reach back
 // thermometer beside the line misses. Common practice, no source.
 constexpr double kDrift_k_s = 1.5 / 3600, kDrift_k = 3, kMissed_k_s = 0.2 / 3600, kMissed_k = 0.4;
 constexpr double kAmbient_kpa = kAtmosphere_pa / 1000, kNought_k = 273.15;
+constexpr double kSweptShare =
+    0.4;  // of a line's volume, by its actuators (common practice, no source)
 constexpr double kEmptied = 0.03;  // of the held pressure: too little left to measure a leak
 constexpr double kTail = 0.3;      // of the pressure at first
 constexpr double kFastFall = 0.3;  // of the pressure: no warmth does that, a short rest is enough
@@ -52,8 +54,7 @@ void add_decay(Event& event, const Leak& leak, const DecayFit& fit) {
   add_measure(event, "start_pressure", leak.start_kpa, "kPa");
   add_measure(event, "slope", leak.slope_kpa_s, "kPa/s");
   // Not a negative nought.
-  const Uncertain rate{60 * leak.towards() * leak.slope_kpa_s.value + 0.0,
-                       60 * leak.slope_kpa_s.u};
+  const Uncertain rate{60 * leak.towards() * leak.slope_kpa_s.value + 0.0, 60 * leak.slope_kpa_s.u};
   add_measure(event, "decay_rate", rate, "kPa/min");
   if (fit.tau_s)
     add_measure(event, "time_constant", *fit.tau_s, "s");
@@ -80,7 +81,10 @@ void add_share(Event& event, const Leak& leak, const Uncertain& rise_kpa_s) {
 // Of a line whose volume the rig gives.
 void add_leak_rate(Event& event, const Leak& leak, const Rig& rig, double kelvin) {
   const double volume_m3 = rig.line_volume_ml * 1e-6;
-  const double u_volume = rig.line_volume_u_ml / rig.line_volume_ml;
+  // Where the actuators stand is not known: anywhere between their ends (JCGM 100, 4.3.7).
+  const double swept_ml = rig.swept_volume_ml.value_or(kSweptShare * rig.line_volume_ml);
+  const double u_volume =
+      combine(rig.line_volume_u_ml, swept_ml / std::sqrt(3.0)) / rig.line_volume_ml;
   const double q = volume_m3 * 1000 * leak.towards() * leak.slope_kpa_s.value;
   const double u_q = combine(volume_m3 * 1000 * leak.slope_kpa_s.u, u_volume * q);
   add_measure(event, "leak_rate", {q, u_q}, "Pa·m³/s");

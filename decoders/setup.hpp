@@ -91,8 +91,11 @@ struct Rig {
   double nominal_voltage_v = 0;  // 0: 12 V
   // Ambient pressure for absolute sensors; 0: learnt from the rest before the first run.
   double ambient_kpa = 0;
-  double ambient_u_kpa = 0;  // standard uncertainty
+  double ambient_u_kpa = 0;             // standard uncertainty
   std::optional<TextLayout> text = {};  // nothing: told from the file
+  // The most by which actuators change the volume between their ends. Unset: two fifths of it; 0:
+  // there are none, as at a pump alone.
+  std::optional<double> swept_volume_ml = {};
   friend bool operator==(const Rig&, const Rig&) = default;
 };
 

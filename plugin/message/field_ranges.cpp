@@ -47,6 +47,7 @@ constexpr std::array kRanges = {
     FieldRange{"TextLayout", "skip_lines", 0, 1e9, "count the lines before the header"},
     FieldRange{"TextLayout", "time_column", 0, kName, "name the column, or give its number"},
     FieldRange{"TextLayout", "time_unit", 0, 64, "s, ms, us, ns, min, h or d"},
+    FieldRange{"Rig", "swept_volume_ml", 0, 1e7, "give it in millilitres, or leave it out"},
     FieldRange{"Rig", "ambient_kpa", 0, 200, "give the air pressure in kPa, or leave it out"},
     FieldRange{"Rig", "ambient_u_kpa", 0, 200, "give it in kPa"},
     FieldRange{"Plan", "name", 0, kName, "shorten it"},

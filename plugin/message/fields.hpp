@@ -127,6 +127,7 @@ struct Fields<Rig> {
     field(9, "ambient_kpa", m.ambient_kpa);
     field(10, "ambient_u_kpa", m.ambient_u_kpa);
     field(11, "text", m.text);
+    field(12, "swept_volume_ml", m.swept_volume_ml);
   }
 };
 

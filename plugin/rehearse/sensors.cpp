@@ -74,6 +74,7 @@ Rig rig_of(const std::vector<Sensor>& sensors, const PumpParameters& p, Random& 
   rig.contact_a_direction = Direction::UNKNOWN;
   // As a technician knows it: measured to 2 %, written down in whole millilitres.
   rig.line_volume_ml = std::round(p.volume_m3 * 1e6 * (1 + 0.02 * random.normal()));
+  rig.swept_volume_ml = 0;  // its line has no actuators
   rig.line_volume_u_ml = std::round(0.2 * p.volume_m3 * 1e6) / 10;
   rig.commutator_segments = static_cast<std::uint32_t>(p.ripples_per_turn);
   return rig;
