@@ -71,6 +71,9 @@ CaptureFacts decode_capture(const std::string& file, const OpenOptions& options,
     const double period_s = channels[at].clock.period_s();
     facts.channels.push_back({channels[at].name, match.channels[c].rig.role,
                               period_s > 0 ? 1 / period_s : 0, driver.channel(at).samples});
+    const Readings& readings = driver.readings(c);
+    if (match.channels[c].rig.role == Role::SUPPLY_VOLTAGE && readings.count() > 0)
+      facts.source_most_v = readings.most();
     if (driver.channel(at).samples == 0)
       facts.remarks.push_back(fmt::format("channel '{}' ({}) holds no samples: it was not measured",
                                           channels[at].name, name_of(match.channels[c].rig.role)));

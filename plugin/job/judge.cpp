@@ -133,9 +133,10 @@ class States {
         now_(limits_of(plan)),
         before_(limits_of(plan)) {}
 
-  void take(const Job::Capture& entry, const EventStore& events) {
+  void take(const Job::Capture& entry, const EventStore& events,
+            const std::optional<double>& source_most_v) {
     const bool past = repaired_ && entry.phase != Phase::AFTER;
-    (past ? before_ : now_).take(events);
+    (past ? before_ : now_).take(events, source_most_v);
     any_before_ = any_before_ || past;
     events.for_each([&](const Event& event) {
       if (repaired_) (past ? events_before_ : events_now_).push_back(event);
@@ -205,9 +206,10 @@ JudgedJob judge_job(const Job& job, const std::string& folder, const Rig& rig, c
     if (finds_contacts(job.capture[k], plan))
       judge_contacts(report, decoded.contacts);
     else if (any(decoded.facts.distrusted))
-      states.take(job.capture[k], trusted(decoded.events, decoded.facts.distrusted));
+      states.take(job.capture[k], trusted(decoded.events, decoded.facts.distrusted),
+                  decoded.facts.source_most_v);
     else
-      states.take(job.capture[k], decoded.events);
+      states.take(job.capture[k], decoded.events, decoded.facts.source_most_v);
     out.facts.push_back(std::move(decoded.facts));
     out.events.push_back(std::move(decoded.events));
     out.air_c.push_back(decoded.air.mean_c());

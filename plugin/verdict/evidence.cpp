@@ -33,11 +33,12 @@ class EvidenceGatherer::Inner {
  public:
   explicit Inner(Limits limits) : limits_(std::move(limits)) {}
 
-  void take(const EventStore& events) {
+  void take(const EventStore& events, const std::optional<double>& source_most_v) {
     events.for_each([&](const Event& event) {
       if (is_fault_by_itself(event.kind) && limits_.wait_for(event)) return;
       take(event, events);
     });
+    if (source_most_v) never_stood(*source_most_v);
     running_ = {};  // whatever ran: no stop will come any more
     for (std::size_t contact = 0; contact < kContacts; ++contact) settle(contact);
   }
@@ -143,6 +144,21 @@ class EvidenceGatherer::Inner {
     below(Statement::kSourceLow, event,
           find_measure(event, "supply_level") ? "supply_level" : "level");
     level_[contact_of(event)] = event;
+  }
+
+  // A source that never stood at its voltage, in a capture in which nothing was fed or ran: where
+  // something did, its probe was off.
+  void never_stood(double most_v) {
+    const bool lived = level_[1].kind == Kind::FEED_ON || level_[2].kind == Kind::FEED_ON ||
+                       ran_[0] || ran_[1] || ran_[2];
+    if (lived) return;
+    const Range range = lower(limits_.of(Kind::FEED_ON, Direction::UNKNOWN, "level"));
+    constexpr double kProbe_v = 0.1;  // standard uncertainty (common practice, no source)
+    const double low = probability_outside(range, {.value = most_v, .u = kProbe_v});
+    if (low < 0.5) return;
+    saw(Statement::kSourceLow, low,
+        fmt::format("the source's channel never read more than {:.1f} V", most_v));
+    anything_wrong_ = true;
   }
 
   void started(const Event& event) {
@@ -314,7 +330,9 @@ class EvidenceGatherer::Inner {
 EvidenceGatherer::EvidenceGatherer(Limits limits)
     : inner_(std::make_unique<Inner>(std::move(limits))) {}
 EvidenceGatherer::~EvidenceGatherer() = default;
-void EvidenceGatherer::take(const EventStore& events) { inner_->take(events); }
+void EvidenceGatherer::take(const EventStore& events, const std::optional<double>& source_most_v) {
+  inner_->take(events, source_most_v);
+}
 EvidenceTable EvidenceGatherer::finish() { return inner_->finish(); }
 
 EvidenceTable gather_evidence(const std::vector<std::vector<Event>>& captures,

@@ -9,6 +9,7 @@
 #pragma once
 #include <array>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -54,7 +55,8 @@ class EvidenceGatherer {
  public:
   explicit EvidenceGatherer(Limits limits);
   ~EvidenceGatherer();
-  void take(const EventStore& events);  // of one capture
+  // Of one capture; `source_most_v`: the highest that its source channel read, where it has one.
+  void take(const EventStore& events, const std::optional<double>& source_most_v = {});
   EvidenceTable finish();
 
  private:

@@ -170,5 +170,21 @@ TEST(Evidence, ASourceThatGivesWayIsNoSeizedMotor) {
   EXPECT_EQ(verdict({fed, start, locked, stop})[0].code, "MOTOR_SEIZED");
 }
 
+// Nothing happens, since nothing is there: the gauge at the source says so. Beside a motor that runs
+// it is the gauge that is not joined.
+TEST(Evidence, ASourceThatNeverStoodIsDead) {
+  const auto with = [](const std::vector<Event>& events, double most_v) {
+    EvidenceGatherer gatherer(limits_of({}));
+    gatherer.take(EventStore(events), most_v);
+    return judge(gatherer.finish())[0].code;
+  };
+  EXPECT_EQ(with({}, 0.1), "SOURCE_DEAD");
+  EXPECT_EQ(with({}, 12.4), "NOT_ENOUGH_TESTED");
+  EXPECT_EQ(
+      with(both_ways(hold(Direction::PRESSURE, 3, 1, 0.001), hold(Direction::VACUUM, 22, 1, 0.001)),
+           0.1),
+      "SOUND");
+}
+
 }  // namespace
 }  // namespace airlatch
