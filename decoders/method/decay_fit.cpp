@@ -23,6 +23,7 @@ constexpr double kNeverConstant =
 // A third relaxation, slow and small: its standard deviation at first, and its time, longer in a large
 // vessel that is watched for long.
 constexpr double kSlow_kpa = 0.03, kSlow_s = 5, kSlowShare = 0.2;
+constexpr double kMisfit = 1.3;  // chi squared over its degrees of freedom that chance seldom gives
 constexpr double kAround = 0.1;  // of the length, to either side
 constexpr int kInstants = 24;    // that may be the window's start
 // Readings that never move are still no more exact than the float that holds them.
@@ -139,6 +140,18 @@ class Mixture {
       variance += weights_[k] * (square(each[k].u) + square(each[k].value - all.value));
     all.u = std::sqrt(variance);
     return all;
+  }
+  // How far the laws lie apart, whatever their weights: standard deviation.
+  template <typename Quantity>
+  [[nodiscard]] double spread(Quantity&& quantity) const {
+    double sum = 0, squares = 0;
+    for (const FittedDecay& law : laws_) {
+      const double value = quantity(law);
+      sum += value;
+      squares += value * value;
+    }
+    const auto n = static_cast<double>(laws_.size());
+    return std::sqrt(std::max(0.0, squares / n - square(sum / n)));
   }
   [[nodiscard]] double widening() const { return widening_; }
   [[nodiscard]] double hole_weight() const {
@@ -262,8 +275,12 @@ std::optional<DecayFit> fit_decay(std::span<const DecayPoint> all, const DecaySe
   out.window_end_s = all.back().time_s;
   const double t_s = out.window_start_s = window_start_s(mixture, points);
   out.hole_weight = mixture.hole_weight();
-  out.slope_kpa_s = mixture([t_s](const FittedDecay& law) { return law.slope_kpa_s(t_s); });
-  out.slope_kpa_s.u = combine(out.slope_kpa_s.u, kLaw * out.slope_kpa_s.value);
+  const auto slope = [t_s](const FittedDecay& law) { return law.slope_kpa_s(t_s); };
+  out.slope_kpa_s = mixture(slope);
+  // Where none fits, which fits best says little about which is right.
+  const double unfit = out.misfit > kMisfit ? 1 - 1 / out.misfit : 0;
+  out.slope_kpa_s.u =
+      combine(out.slope_kpa_s.u, kLaw * out.slope_kpa_s.value, unfit * mixture.spread(slope));
   // No leak takes a line away from ambient: what looks so is a misfit of its size.
   if (out.slope_kpa_s.value * points.back().pressure_kpa > 0)
     out.slope_kpa_s = {0, combine(out.slope_kpa_s.u, out.slope_kpa_s.value)};

@@ -11,10 +11,11 @@
 //       spread between them being part of the uncertainty. Smooth random courses (Matern 3/2: Rasmussen
 //       and Williams, Gaussian Processes, 2006, 4.2.1) stand for the line's temperature, whose slope and
 //       size are given, and for a law that fits to 0.3 % of the slope along one decay; a third
-//       relaxation of 5 s (a fifth of a longer watch), N(0, 0.03 kPa), for what is slower than the two. What no law fits
-//       widens all in proportion (reduced chi squared; Birge 1932); 1 % of the slope is added for the
-//       law (all common practice, no source). The window starts where the slope is known best, once
-//       the warmth that still leaves moves the line by less than that.
+//       relaxation of 5 s (a fifth of a longer watch), N(0, 0.03 kPa), for what is slower than the
+//       two. What no law fits widens all in proportion (reduced chi squared; Birge 1932), and then the
+//       laws' spread counts by itself; 1 % of the slope is added for the law (all common practice, no
+//       source). The window starts where the slope is known best, once the warmth that still leaves
+//       moves the line by less than that.
 // Cost  one Cholesky factor and four fits of some 70 points: about a millisecond.
 #pragma once
 #include <optional>

@@ -104,7 +104,7 @@ double FittedDecay::slope_kpa_s(double t_s) const {
 }
 
 double relaxation_scale(double gauge_kpa) {
-  return std::max(1.0, std::abs(gauge_kpa) / kUsual_kpa);
+  return std::sqrt(std::max(1.0, std::abs(gauge_kpa) / kUsual_kpa));
 }
 
 std::optional<FittedDecay> fitted_decay(const LeakLaw& law, std::span<const DecayPoint> points,

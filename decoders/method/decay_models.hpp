@@ -12,7 +12,7 @@
 //       and two relaxations stand for warmth that leaves and hoses that give. Generalised least
 //       squares (Aitken 1935): residuals and derivatives are freed of the noise's correlation by its
 //       Cholesky factor. What is known beforehand enters as residuals of its own: z ~ N(0, u_zero);
-//       b1 ~ N(0, 8 kPa), b2 ~ N(0, 4 kPa), more in proportion above 50 kPa; ln tau1 ~ N(ln 0.5 s,
+//       b1 ~ N(0, 8 kPa), b2 ~ N(0, 4 kPa), more as the root of the pressure above 50 kPa; ln tau1 ~ N(ln 0.5 s,
 //       0.8), ln tau2 ~ N(ln 1.8 s, 0.6) (common practice, no source).
 // Cost  some ten iterations of (points^2 / 2) x 8 operations.
 #pragma once
