@@ -461,6 +461,12 @@ Edge MotorCurrent::resolved_start() const {
   }
   while (k > track.begin() && v(k - 1) > level) --k;
   while (k + 1 < until && v(k) <= level) ++k;
+  if (k > track.begin() && track.time_s(k) - track.time_s(k - 1) > 3 * track.period_s()) {
+    // It lies where samples are missing.
+    edge.time_s = (track.time_s(k - 1) + track.time_s(k)) / 2;
+    edge.u_s = u_of_width(track.time_s(k) - track.time_s(k - 1));
+    return edge;
+  }
   const auto first = first_touch(track, seen, k, 0, peak.value, kFalls);
   const double average_s = context_.entry(Role::MOTOR_CURRENT).average_s;
   const auto means = first ? std::nullopt : averaged(track.time_s(k));
@@ -517,7 +523,9 @@ Edge MotorCurrent::slow_start() const {
 // the voltage, which needs no time to rise, tells the first touch.
 void MotorCurrent::not_before_feed(Edge& edge) const {
   const Track& feed = context_.track(CaptureContext::feed_role(edge.contact));
-  if (edge.contact == Contact::NONE || feed.empty() || feed.slow()) return;
+  // What nobody saw (a gap) is not told by where the next reading lies.
+  if (edge.contact == Contact::NONE || feed.empty() || feed.slow() || edge.u_s > kTogether_s)
+    return;
   const double t_s = edge.time_s;
   const auto off = feed.mean(t_s - 0.1, t_s - kBounce_s);
   const auto on = feed.mean(t_s + 0.02, t_s + 0.05);
