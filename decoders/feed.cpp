@@ -158,7 +158,7 @@ bool Feed::fed(const Line& line, std::int64_t k, double until_s) const {
   const Track& feed = track(line);
   const double t_s = feed.time_s(k);
   if (feed.slow()) {
-    const std::int64_t to = feed.first_at_or_after(until_s);
+    const std::int64_t to = std::min(feed.first_at_or_after(until_s) + 1, feed.end());
     double most_v = feed.value(k);
     for (std::int64_t i = k; i < to; ++i) most_v = std::max(most_v, feed.value(i));
     return most_v >= enough_v(line, t_s, until_s);
@@ -188,7 +188,10 @@ void Feed::announce_on(Line& line, double until_s) {
   const auto off = feed.mean(t_s - 0.1, t_s - 0.005);
   const auto on = feed.mean(t_s + kLevelFrom_s, t_s + kLevelTo_s);
   const std::int64_t whole = std::min(k + 1, feed.end() - 1);  // a slow meter's first whole reading
-  const double off_v = off && !feed.slow() ? off->value : k > feed.begin() ? feed.value(k - 1) : 0;
+  // A slow meter's reading before it may hold a part of the edge.
+  const double before_v = std::min(feed.value(std::max(k - 1, feed.begin())),
+                                   feed.value(std::max(k - 2, feed.begin())));
+  const double off_v = off && !feed.slow() ? off->value : before_v;
   const double on_v = on && !feed.slow() ? on->value : std::max(feed.value(k), feed.value(whole));
   const double half_v = (off_v + on_v) / 2;
   while (k > feed.begin() + 1 && feed.value(k - 1) > half_v) --k;

@@ -14,9 +14,12 @@ namespace {
 // not hold it.
 constexpr double kDense_s = 0.00025, kSparse_s = 0.0021;
 constexpr double kTransient_s = 0.03;
-constexpr double kBounce_s = 0.015;     // contacts settle within (common practice, no source)
-constexpr double kZeroMemory_s = 2.0;   // a clamp drifts more slowly than this
-constexpr double kZeroGuard_s = 0.03;   // a start under way must not enter the zero
+constexpr double kBounce_s = 0.015;    // contacts settle within (common practice, no source)
+constexpr double kZeroMemory_s = 2.0;  // a clamp drifts more slowly than this
+constexpr double kZeroGuard_s = 0.03;  // a start under way must not enter the zero
+// Standard deviations of a slow meter's reading, told from few: five, and what those few may lack.
+constexpr double kScatter = 7;
+constexpr double kYoung_s = 1;          // flicker shows as much again in so long
 constexpr double kElsewhere_s = 0.5;    // a start is over sooner, and has drawn more
 constexpr double kSmooth_s = 0.01;      // interruptions shorter than this are lost in strong noise
 constexpr double kBrake_s = 0.15;       // a motor that is shorted stands still within (same)
@@ -181,8 +184,9 @@ std::int64_t step_at(const Track& track, const TwoState::View& view, std::int64_
 
 double MotorCurrent::least() const {
   const double averaged = static_cast<double>(smooth_n_);
-  return std::max({kLeastCurrent_a, 6 * context_.current_noise_a / std::sqrt(averaged),
-                   6 * std::sqrt(rest_variance_)});
+  return std::max(
+      {kLeastCurrent_a, 6 * context_.current_noise_a / std::sqrt(averaged),
+       6 * std::sqrt(rest_variance_ * (1 + kYoung_s / std::max(rested_s_, kYoung_s / 20)))});
 }
 
 void MotorCurrent::on_tick(double now_s) {
@@ -305,7 +309,9 @@ void MotorCurrent::follow_zero(double now_s) {
   const std::int64_t some = from + std::max<std::int64_t>(1, (to - from) / 4);
   const double strayed =
       squares_about(current().values(from, some), zero_) / static_cast<double>(some - from);
-  rest_variance_ += share * (std::min(strayed, elementary::square(least())) - rest_variance_);
+  rested_s_ += to_s - from_s;
+  const double weight = std::max(share, std::min(1.0, (to_s - from_s) / rested_s_));
+  rest_variance_ += weight * (std::min(strayed, elementary::square(least())) - rest_variance_);
   zero_ += share * (rest - zero_);
   zero_span_s_ = std::min(zero_span_s_ + to_s - from_s, 2 * kZeroMemory_s);
 }
@@ -455,6 +461,12 @@ Edge MotorCurrent::resolved_start() const {
   }
   while (k > track.begin() && v(k - 1) > level) --k;
   while (k + 1 < until && v(k) <= level) ++k;
+  if (k > track.begin() && track.time_s(k) - track.time_s(k - 1) > 3 * track.period_s()) {
+    // It lies where samples are missing.
+    edge.time_s = (track.time_s(k - 1) + track.time_s(k)) / 2;
+    edge.u_s = u_of_width(track.time_s(k) - track.time_s(k - 1));
+    return edge;
+  }
   const auto first = first_touch(track, seen, k, 0, peak.value, kFalls);
   const double average_s = context_.entry(Role::MOTOR_CURRENT).average_s;
   const auto means = first ? std::nullopt : averaged(track.time_s(k));
@@ -511,7 +523,9 @@ Edge MotorCurrent::slow_start() const {
 // the voltage, which needs no time to rise, tells the first touch.
 void MotorCurrent::not_before_feed(Edge& edge) const {
   const Track& feed = context_.track(CaptureContext::feed_role(edge.contact));
-  if (edge.contact == Contact::NONE || feed.empty() || feed.slow()) return;
+  // What nobody saw (a gap) is not told by where the next reading lies.
+  if (edge.contact == Contact::NONE || feed.empty() || feed.slow() || edge.u_s > kTogether_s)
+    return;
   const double t_s = edge.time_s;
   const auto off = feed.mean(t_s - 0.1, t_s - kBounce_s);
   const auto on = feed.mean(t_s + 0.02, t_s + 0.05);
@@ -583,7 +597,12 @@ double MotorCurrent::down_level() const {
   if (!settled_) return nothing;
   if (!current().slow()) return std::max(nothing, 0.5 * level_);
   return std::max(std::min(nothing, 0.5 * level_),
-                  std::clamp(level_ - 5 * current().noise(), 0.15 * level_, 0.5 * level_));
+                  std::clamp(level_ - kScatter * current().noise(), 0.15 * level_, 0.5 * level_));
+}
+
+// Whether a slow meter's readings of a running motor scatter as far as to nothing.
+bool MotorCurrent::scatters() const {
+  return current().slow() && settled_ && level_ - kScatter * current().noise() < 0.15 * level_;
 }
 
 // The instant of a fall to, or a return from, nothing.
@@ -612,6 +631,14 @@ bool MotorCurrent::step_on(bool last) {
     return false;
   }
   std::int64_t k = change->k;
+  if (scatters()) {  // one reading far off is scatter still, two in a row are not
+    const bool second = low_ && *low_ == k - 1;
+    low_ = k;
+    if (!second) {
+      two_state_.set_up(true);
+      return true;
+    }
+  }
   const double t_s = track.time_s(k);
   const auto v = [&](std::int64_t i) { return seen.of(track.value(i)); };
   const auto before = track.mean(t_s - 0.05, t_s - 0.002);

@@ -38,6 +38,7 @@ class MotorCurrent final : public Decoder {
   bool step_back(double now_s, bool last);
   [[nodiscard]] bool is_direct(double from_s) const;
   [[nodiscard]] bool from_source(double t_s) const;
+  [[nodiscard]] bool scatters() const;
   [[nodiscard]] double down_level() const;
   [[nodiscard]] Uncertain edge_instant(std::int64_t k, double running, bool up) const;
   [[nodiscard]] std::optional<StartTransient> fitted_start(std::int64_t k,
@@ -65,9 +66,11 @@ class MotorCurrent final : public Decoder {
   TwoState two_state_;
   double zero_ = 0;
   bool zero_known_ = false;
-  double zero_until_s_ = 0;   // samples before it are in the zero already
-  double zero_span_s_ = 0;    // the mean that the zero amounts to is about so long
-  double rest_variance_ = 0;  // of readings at rest about the zero
+  double zero_until_s_ = 0;               // samples before it are in the zero already
+  double zero_span_s_ = 0;                // the mean that the zero amounts to is about so long
+  double rest_variance_ = 0;              // of readings at rest about the zero
+  double rested_s_ = 0;                   // how long they have been watched
+  std::optional<std::int64_t> low_ = {};  // a single low reading of a meter that scatters
   double elsewhere_ = 0, elsewhere_since_s_ = 0;  // where a zero that is off stands
   double off_since_s_ = 0;                        // the zero is learnt from here on
   std::int64_t rise_k_ = 0;

@@ -107,5 +107,57 @@ TEST(Feed, FedWhenTheCaptureBegins) {
   EXPECT_EQ(events[0].kind, Kind::FEED_OFF);
 }
 
+// A contact that flickers at a third of the source starts nothing and is no feed; neither is the part
+// of an edge that a slow meter's reading has caught.
+TEST(Feed, AFlickerBelowHalfTheSourceIsNoFeed) {
+  for (const double level_v : {3.9, 4.4, 5.5})
+    for (const double long_s : {0.02, 0.12, 2.0}) {
+      Wave feed(1000), supply(1000);
+      supply.hold(12.6, 8).noise(0.01, 2);
+      feed.hold(0, 1).hold(level_v, 1 + long_s).hold(0, 4).hold(12.6, 6).hold(0, 8).noise(0.01, 3);
+      const auto events = decode({{Role::SUPPLY_VOLTAGE, supply}, {Role::FEED_A_VOLTAGE, feed}});
+      ASSERT_EQ(events.size(), 2U) << level_v << ' ' << long_s;
+      EXPECT_NEAR(events[0].time_s, 4, 2e-3);
+    }
+}
+
+TEST(Feed, AHalfCaughtReadingIsNoLevel) {
+  Wave feed(4);
+  feed.hold(0, 2.1).hold(3.9, 2.3).hold(12.2, 6.1).hold(4.1, 6.3).hold(0, 9);
+  const auto events = decode({{Role::FEED_A_VOLTAGE, feed}});
+  ASSERT_EQ(events.size(), 2U);
+  EXPECT_NEAR(measure(events[0], "level"), 12.2, 0.1);
+  EXPECT_NEAR(events[0].time_s, 2.125, 1e-9);  // the reading at 2.25 s shows a part of the edge
+  EXPECT_NEAR(events[1].time_s, 6.125, 1e-9);
+}
+
+// The rig says how long the meter averages: a part of a step tells when it was.
+TEST(Feed, AKnownAverageTellsTheInstant) {
+  Wave feed(4);
+  feed.hold(0, 2.1).hold(3.0, 2.3).hold(12, 6);
+  ChainSettings settings;
+  ChainChannel channel = channel_of(Role::FEED_A_VOLTAGE, feed.clock);
+  channel.rig.average_s = 0.2;
+  const auto events = decode({{Role::FEED_A_VOLTAGE, feed}}, 4096, settings, {channel});
+  ASSERT_EQ(events.size(), 1U);
+  EXPECT_NEAR(events[0].time_s, 2.25 - 0.25 * 0.2, 1e-6);
+  EXPECT_LT(events[0].time_u_s, 0.02);
+}
+
+// The pump cuts off, and some milliseconds later the contact is let go: two things.
+TEST(Feed, ReleasedSoonAfterACutOff) {
+  for (const std::int64_t rate_hz : {1000, 5000, 20000})
+    for (const double later_s : {0.006, 0.009, 0.014, 0.022}) {
+      RunWaves waves(rate_hz);
+      waves.rest(1).run(Contact::A, 3, 20, End::kCutOff, 3 + later_s).rest(6).noise(5);
+      const auto events = decode(waves.all());
+      EXPECT_EQ(of_kind(events, Kind::STALL_CUTOFF).size(), 1U) << rate_hz << ' ' << later_s;
+      EXPECT_EQ(of_kind(events, Kind::FEED_ON).size(), 1U) << rate_hz << ' ' << later_s;
+      const auto off = of_kind(events, Kind::FEED_OFF);
+      ASSERT_EQ(off.size(), 1U) << rate_hz << ' ' << later_s;
+      EXPECT_NEAR(off[0].time_s, 3 + later_s, 1.1 / static_cast<double>(rate_hz));
+    }
+}
+
 }  // namespace
 }  // namespace airlatch

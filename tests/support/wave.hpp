@@ -52,6 +52,34 @@ class Wave {
     return *this;
   }
 
+  // Flicker noise: relaxations an octave apart, of the same variance, sum up to a spectrum of 1/f.
+  Wave& flicker(double sd, std::uint64_t seed) {
+    constexpr int kOctaves = 16;
+    std::mt19937_64 engine(seed);
+    std::normal_distribution<double> normal(0, 1);
+    double state[kOctaves], keep[kOctaves];
+    for (int o = 0; o < kOctaves; ++o) {
+      state[o] = normal(engine);
+      keep[o] = std::exp(-clock.period_s() / (0.002 * std::exp2(o)));
+    }
+    for (float& v : values) {
+      double sum = 0;
+      for (int o = 0; o < kOctaves; ++o) {
+        state[o] = keep[o] * state[o] + std::sqrt(1 - keep[o] * keep[o]) * normal(engine);
+        sum += state[o];
+      }
+      v = static_cast<float>(static_cast<double>(v) + sd / std::sqrt(kOctaves) * sum);
+    }
+    return *this;
+  }
+  Wave& hum(double amplitude, double hz, double turn) {
+    for (std::size_t k = 0; k < values.size(); ++k) {
+      const double t_s = static_cast<double>(clock.time_ns(static_cast<std::int64_t>(k))) * 1e-9;
+      values[k] += static_cast<float>(amplitude * std::sin(6.283185307 * hz * t_s + turn));
+    }
+    return *this;
+  }
+
   SampleClock clock;
   std::vector<float> values;
 
