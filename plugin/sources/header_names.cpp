@@ -37,8 +37,11 @@ bool take_bracket(ColumnName& out) {
   }
   if (text[open] != opening) return false;
   const std::string unit(trimmed(text.substr(open + 1, text.size() - open - 2)));
-  if (unit.empty()) return false;
   const std::string name(trimmed(text.substr(0, open)));
+  if (unit.empty()) {  // "x (1) []": what stands before is the whole name
+    out.name = name;
+    return true;
+  }
   take_unit(out, unit);
   out.name = name;
   return true;
@@ -299,7 +302,7 @@ class HeaderReader {
 
 ColumnName split_name(std::string_view cell) {
   ColumnName out;
-  out.written = as_utf8(unquoted_cell(cell));
+  out.written = as_utf8(trimmed(cell));
   out.name = out.written;
   if (take_bracket(out)) return out;
   for (const char* const mark : {", ", " / ", " in ", " - ", "/"})

@@ -16,6 +16,7 @@ struct ColumnName {
 };
 
 // "line (kPa)", "line [kPa]", "line, kPa", "line / kPa", "line in kPa", "line_kpa", "elapsed ms".
+// `cell`: without quotes.
 ColumnName split_name(std::string_view cell);
 
 struct Header {

@@ -130,7 +130,7 @@ class LongTable final : public Source {
     const std::string_view name = trimmed_cell(cell);
     if (name.empty() || by_name_.contains(name)) return;
     by_name_.emplace(std::string(name), channels_.size());
-    const ColumnName split = split_name(name);
+    const ColumnName split = split_name(unquoted_cell(name));
     TableColumn column = layout_.about[value_];
     column.name = split.name;
     column.written = split.written;

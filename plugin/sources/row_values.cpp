@@ -121,6 +121,10 @@ SourceChannel channel_of(const TableColumn& column, std::size_t number) {
   out.repeats = column.repeats;
   out.unit = column.unit;
   const auto unit = measured_unit(column.unit);
+  if (!unit && parse_unit(column.unit)) {  // of time: no role measures that, it stays in the name
+    out.unit.clear();
+    if (column.repeats.empty() && !column.written.empty()) out.name = column.written;
+  }
   if (unit) {
     out.unit_scale = unit->scale;
     out.unit_offset = unit->offset;
