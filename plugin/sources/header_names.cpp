@@ -86,7 +86,7 @@ std::vector<std::string> join_words(std::string_view line, std::size_t columns) 
   std::vector<std::string> wide;
   for (std::size_t at = 0; at < line.size();) {
     const std::size_t gap = std::min({line.find("  ", at), line.find('\t', at), line.size()});
-    if (gap > at) wide.emplace_back(trimmed(line.substr(at, gap - at)));
+    if (gap > at) wide.push_back(unquoted_cell(line.substr(at, gap - at)));
     at = line.find_first_not_of(" \t", gap);
     if (at == std::string_view::npos) break;
   }
@@ -115,6 +115,11 @@ class HeaderReader {
     choose_rows();
     Header out;
     out.columns.resize(std::max(table_.columns, unnamed_.size()));
+    // A line of fewer words than columns, none of them a time, belongs to the preamble.
+    if (names_) {
+      const auto cells = spread(named_cells(head_[*names_].text));
+      if (cells.size() < unnamed_.size() && !has_time(cells)) names_.reset();
+    }
     if (names_) {
       const auto cells = spread(named_cells(head_[*names_].text));
       out.line = head_[*names_].text;
@@ -176,7 +181,7 @@ class HeaderReader {
   static bool has_time(const std::vector<std::string>& cells) {
     return std::any_of(cells.begin(), cells.end(), [](const std::string& cell) {
       return means(folded(split_name(cell).name), Meaning::kTime) ||
-             means(folded(cell), Meaning::kTime);
+             means(folded(cell), Meaning::kTime) || means(folded(cell), Meaning::kDate);
     });
   }
   // Units, and beside them numbers or words that are no names.
@@ -272,7 +277,11 @@ class HeaderReader {
         if (cells.size() + 1 == out.columns.size()) cells.insert(cells.begin(), std::string());
       } else {
         cells = cells_of(line);
-        if (!has_time(cells)) continue;
+        if (cells.size() != out.columns.size() || !has_time(cells)) {
+          // "#" may head the column that counts the rows.
+          cells = spread(cells_of(head_[k].text));
+          if (cells.empty() || cells[0] != "#") continue;
+        }
       }
       if (cells.size() != out.columns.size()) continue;
       for (std::size_t c = 0; c < cells.size(); ++c) out.columns[c] = split_name(cells[c]);

@@ -3,7 +3,10 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+#include <array>
 #include <bit>
+#include <charconv>
 #include <cmath>
 
 #include "plugin/sources/column_facts.hpp"
@@ -62,7 +65,28 @@ bool RowValues::take_unit(std::string_view written) {
   return true;
 }
 
+// Nearly all cells: a number in the column's form and unit, and nothing else.
+std::optional<float> RowValues::read_plain(std::string_view cell) const {
+  cell = trimmed_cell(cell);
+  std::array<char, 32> copy;
+  if (form_.decimal == ',') {
+    if (cell.size() > copy.size()) return std::nullopt;
+    std::replace_copy(cell.begin(), cell.end(), copy.begin(), ',', '.');
+    if (cell.find('.') != std::string_view::npos) return std::nullopt;
+    cell = {copy.data(), cell.size()};
+  }
+  if (cell.empty() || cell.front() == 'n' || cell.front() == 'i') return std::nullopt;
+  double value = 0;
+  const auto [end, error] = std::from_chars(cell.data(), cell.data() + cell.size(), value);
+  constexpr double kLarge = 1e30;  // what is more may be a meter's overload
+  if (error != std::errc() || end != cell.data() + cell.size() || !(std::abs(value) < kLarge))
+    return std::nullopt;
+  return static_cast<float>(unit_ ? unit_->scale * value + unit_->offset : value);
+}
+
 std::optional<float> RowValues::read(std::string_view cell, std::string_view unit) {
+  if (!form_open_ && form_.thousands == 0 && unit.empty())
+    if (const auto plain = read_plain(cell)) return plain;
   std::optional<CellValue> value = read_value(cell, form_);
   if (form_open_ && (!value || std::isfinite(value->value)))
     if (const auto settled = settle_form(cell); settled || !why_.empty()) value = settled;

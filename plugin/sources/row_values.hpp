@@ -24,6 +24,7 @@ class RowValues {
   [[nodiscard]] std::uint64_t overloads() const { return overloads_; }
 
  private:
+  [[nodiscard]] std::optional<float> read_plain(std::string_view cell) const;
   bool take_unit(std::string_view written);
   std::optional<CellValue> settle_form(std::string_view cell);
 

@@ -73,7 +73,8 @@ struct Stretch {
     for (std::size_t c = 0; c < row.kinds.size(); ++c) {
       const unsigned kind = bit(row.kinds[c]), before = c < kinds.size() ? kinds[c] : 0;
       if (kind == kEmptyBit || (before & ~kEmptyBit) == 0) continue;
-      if ((before & kTextBit) != 0) continue;  // a remark may look like a number
+      // A remark may look like a number, but a name does not stand over one.
+      if ((before & kTextBit) != 0 && (kind == kTextBit || lines.size() > 1)) continue;
       if ((before & kind) == 0) return false;
       ++agree;
     }
@@ -244,6 +245,10 @@ std::optional<FoundTable> find_table(const std::vector<HeadLine>& head, char sep
   double best = 0;
   for (const char candidate : kSeparators) {
     if (separator != 0 && candidate != separator) continue;
+    // One column is no table where others fill the head.
+    if (candidate == '\0' && found && 2 * found->rows.size() > head.size()) continue;
+    // Blanks stand within cells where another mark is between them.
+    if (candidate == kBlanks && found && found->separator != ',') continue;
     const auto holds = [&](const HeadLine& line) {
       return candidate == kBlanks
                  ? line.text.find_first_of(" \t") != std::string_view::npos

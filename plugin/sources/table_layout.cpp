@@ -24,6 +24,7 @@ namespace airlatch {
 namespace {
 
 constexpr std::size_t kMostColumns = 1024;
+constexpr std::size_t kFewestSparse = 8;  // rows that show that a column is read in turn
 
 std::string lower_case(std::string text) {
   std::transform(text.begin(), text.end(), text.begin(),
@@ -281,8 +282,8 @@ class LayoutFinder {
       return false;
     }
     if (facts.numbers + facts.overloads == 0 &&
-        (facts.texts > 1 || facts.moments > 0 || facts.units > 0)) {
-      if (facts.units != facts.cells) texts_.push_back(c);
+        (facts.texts > 1 || facts.moments > 0 || facts.units > 0 || names_channels(c))) {
+      if (facts.units != facts.cells || names_channels(c)) texts_.push_back(c);
       return false;
     }
     const bool aside = facts.cells * 2 < facts_.rows;  // settings beside the first samples
@@ -303,11 +304,16 @@ class LayoutFinder {
     return name.empty() ? "without a name" : "'" + quoted(name) + "'";
   }
 
+  // "a" may be a channel's name, and the ampere.
+  [[nodiscard]] bool names_channels(std::size_t c) const {
+    return means(folded(header_.columns[c].name), Meaning::kChannel);
+  }
   // Units as cells of their own belong to the column before them.
   void find_unit_columns() {
-    for (std::size_t c = 1; c < out_.columns; ++c) {
-      if (!facts_.columns[c].only_units()) continue;
-      const auto before = std::find(out_.values.begin(), out_.values.end(), c - 1);
+    for (std::size_t c = 0; c < out_.columns; ++c) {
+      if (!facts_.columns[c].only_units() || names_channels(c)) continue;
+      const auto before =
+          c == 0 ? out_.values.end() : std::find(out_.values.begin(), out_.values.end(), c - 1);
       if (before != out_.values.end()) {
         out_.about[c - 1].units = c;
       } else if (out_.values.size() == 1) {
@@ -386,8 +392,8 @@ class LayoutFinder {
     for (const std::size_t c : out_.values) {
       const ColumnFacts& facts = facts_.columns[c];
       const std::size_t filled = facts.cells;
-      out_.about[c].sparse =
-          filled >= 3 && filled * 10 < facts_.rows * 8 && facts.runs_on * 10 < filled * 7;
+      out_.about[c].sparse = filled >= 3 && facts_.rows >= kFewestSparse &&
+                             filled * 10 < facts_.rows * 8 && facts.runs_on * 10 < filled * 7;
     }
   }
 

@@ -179,7 +179,11 @@ TableHead TableLines::head(std::uint32_t skip_lines) {
   const auto first = std::find_if(out.lines.begin(), out.lines.end(), [](const HeadLine& line) {
     return line.text.find_first_not_of(" \t[") != std::string_view::npos;
   });
-  if (first == out.lines.end() || !object_of(first->text)) return out;
+  if (first == out.lines.end()) return out;
+  if (!object_of(first->text)) {
+    take_fixed(out);
+    return out;
+  }
   json_ = true;
   for (const HeadLine& line : out.lines) rows_.learn(line.text);
   std::vector<HeadLine> objects;
@@ -194,6 +198,16 @@ TableHead TableLines::head(std::uint32_t skip_lines) {
   }
   out.lines = std::move(objects);
   return out;
+}
+
+void TableLines::take_fixed(TableHead& head) {
+  fixed_ = columns_.learn(head.lines);
+  if (!fixed_) return;
+  for (HeadLine& line : head.lines) {
+    if (is_no_row(line.text, '\0')) continue;
+    head_lines_.push_back(columns_.translate(line.text));
+    line.text = head_lines_.back();
+  }
 }
 
 // A line that fills the head.
@@ -211,7 +225,14 @@ void TableLines::skip_to(std::uint64_t line) {
 }
 
 bool TableLines::next(std::string_view& line) {
-  if (!json_) return reader_.next(line);
+  if (as_they_stand()) return reader_.next(line);
+  if (fixed_) {
+    if (!reader_.next(line)) return false;
+    if (is_no_row(line, '\0')) return true;
+    line_ = columns_.translate(line);
+    line = line_;
+    return true;
+  }
   while (translated_.empty()) {
     std::string_view text;
     if (!reader_.next(text)) return false;
@@ -230,6 +251,8 @@ WalkRows TableLines::walk(const TableLayout& layout) const {
     TableLines again(path_, false);
     again.json_ = json_;
     again.rows_ = rows_;
+    again.fixed_ = fixed_;
+    again.columns_ = columns_;
     again.skip_to(layout.first_line);
     Cells cells;
     try {

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// table_lines.hpp: a file's lines as rows of a table: as they stand, or, of JSON lines, each
-// object's values apart by tabs under one header of their keys.
+// table_lines.hpp: a file's lines as rows of a table: as they stand; of JSON lines, each object's
+// values apart by tabs under one header of their keys; of fixed columns, apart by tabs too.
 //
 // In    a text file or pipe. JSON: flat objects ({"voltage":12.1,"ts":"..."}), and the shapes of the
 //       pipe ({"channel":...,"time_s":...,"value":...}, blocks of "values" with "period_s").
@@ -12,6 +12,7 @@
 #include <string_view>
 #include <vector>
 
+#include "plugin/sources/fixed_columns.hpp"
 #include "plugin/sources/line_reader.hpp"
 #include "plugin/sources/table_layout.hpp"
 
@@ -46,14 +47,16 @@ class TableLines {
 
   [[nodiscard]] LineReader& reader() { return reader_; }
   [[nodiscard]] const LineReader& reader() const { return reader_; }
-  [[nodiscard]] bool json() const { return json_; }
+  [[nodiscard]] bool as_they_stand() const { return !json_ && !fixed_; }
   [[nodiscard]] std::uint64_t number() const { return reader_.number(); }
 
  private:
+  void take_fixed(TableHead& head);
   void refuse_long(std::uint64_t line);
   LineReader reader_;
   std::string path_, head_text_;
-  bool json_ = false;
+  bool json_ = false, fixed_ = false;
+  FixedColumns columns_;
   JsonRows rows_;
   std::deque<std::string> translated_, head_lines_;
   std::string line_;

@@ -162,7 +162,9 @@ std::string_view trimmed_cell(std::string_view cell) {
 bool is_missing(std::string_view cell) {
   cell = without_blanks(trimmed_cell(cell));
   if (cell.empty()) return true;
-  if (cell.size() > 9) return false;
+  if (cell.size() > 9 || is_digit(cell.front())) return false;
+  const bool sign = cell.front() == '-' || cell.front() == '+';
+  if (sign && cell.size() > 1 && (is_digit(cell[1]) || cell[1] == '.')) return false;
   for (const char* const word :
        {"na",   "n/a",  "#n/a", "#na",  "nan",    "-nan",   "+nan",    "nan(ind)",
         "null", "none", "nil",  "-",    "--",     "---",    "missing", "n.a.",
@@ -198,9 +200,30 @@ std::optional<double> parse_value(std::string_view cell, bool comma) {
   return value->value;
 }
 
+// The forms of [+-]digits[mark digits], as nearly all cells are.
+std::optional<CellForms> forms_of_plain(std::string_view cell, bool inner_blanks) {
+  std::size_t at = !cell.empty() && (cell[0] == '-' || cell[0] == '+') ? 1 : 0;
+  const std::size_t from = at;
+  while (at < cell.size() && is_digit(cell[at])) ++at;
+  const std::size_t before = at - from;
+  const unsigned usable = inner_blanks ? kAllForms : kAllForms & 0x0fU;
+  if (before > 0 && at == cell.size()) return CellForms{usable, true, false, false};
+  if (at == cell.size() || (cell[at] != '.' && cell[at] != ',')) return std::nullopt;
+  const bool point = cell[at] == '.';
+  const std::string_view fraction = cell.substr(at + 1);
+  if (before + fraction.size() == 0 || !std::all_of(fraction.begin(), fraction.end(), is_digit))
+    return std::nullopt;
+  unsigned forms = point ? 0b010101U : 0b101010U;
+  const bool lone_zero = before == 1 && cell[from] == '0' && fraction != "000";
+  if (fraction.size() == 3 && before >= 1 && before <= 3 && !lone_zero)
+    forms |= point ? 0b001000U : 0b000100U;
+  return CellForms{forms & usable, true, true, false};
+}
+
 CellForms forms_of(std::string_view cell, bool inner_blanks) {
   cell = without_blanks(trimmed_cell(cell));
   CellForms out;
+  if (const auto plain = forms_of_plain(cell, inner_blanks)) return *plain;
   const bool digits = std::any_of(cell.begin(), cell.end(), is_digit);
   if (is_missing(cell) || overload(cell)) return {kAllForms, false, false, false};
   if (!digits) return out;

@@ -172,6 +172,15 @@ TextInput::Reading TextInput::read_letters(char* to, std::size_t room) {
   }
   if (wide_.empty()) wide_.resize(kPiece);
   while (true) {
+    if (room < kLetter && letter_.empty()) {
+      letter_.resize(kLetter);
+      letter_.resize(take_letters(letter_.data(), kLetter));
+    }
+    if (!letter_.empty()) {
+      const std::size_t got = letter_.copy(to, room);
+      letter_.erase(0, got);
+      return {static_cast<ssize_t>(got), 0};
+    }
     if (const std::size_t got = take_letters(to, room)) return {static_cast<ssize_t>(got), 0};
     const std::size_t left = wide_left_.size();
     std::copy(wide_left_.begin(), wide_left_.end(), wide_.begin());

@@ -60,6 +60,7 @@ class TextInput {
   std::optional<Sha256> digest_ = {};
   std::vector<char> raw_ = {}, wide_ = {};
   std::string_view raw_left_ = {}, wide_left_ = {};  // read, and not yet handed out
+  std::string letter_ = {};                          // what of one there was no room for
   std::optional<Gunzip> gunzip_ = {};
   Letters letters_ = Letters::kBytes;
   std::optional<bool> bare_returns_ = {};  // lines end in CR alone; unknown before the first text

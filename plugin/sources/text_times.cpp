@@ -183,7 +183,10 @@ class MomentReader {
     const std::size_t from = at_;
     while (at_ < text_.size() && (is_letter(text_[at_]) || (text_[at_] == '.' && half_word(from))))
       ++at_;
-    const std::string name = folded(text_.substr(from, at_ - from));
+    const std::string_view written = text_.substr(from, at_ - from);
+    if (written == "T" && groups_ == 3 && !out_.clock) return true;
+    if (written == "Z") return out_.clock && (out_.zone_min = 0, true);
+    const std::string name = folded(written);
     if (name == "t" && groups_ == 3 && !out_.clock) return true;
     if (name == "z" || name == "utc" || name == "gmt")
       return out_.clock && (out_.zone_min = 0, true);

@@ -112,8 +112,10 @@ std::optional<std::size_t> TimeChooser::asked_column() const {
     const ColumnName& name = question_.names[c];
     for (const std::string& own : {name.written, name.name})
       if (!own.empty() && (own == asked || folded(own) == folded(asked))) return c;
-    if (c < 20)
-      known += (c > 0 ? ", " : "") + (name.written.empty() ? std::to_string(c + 1) : name.written);
+    constexpr std::size_t kShown = 8;
+    if (c < kShown)
+      known += (c > 0 ? ", " : "") +
+               (name.written.empty() ? std::to_string(c + 1) : quoted(name.written));
   }
   std::size_t number = 0;
   const char* const to = asked.data() + asked.size();
@@ -250,7 +252,9 @@ void TimeChooser::choose() {
     tell(*chosen, chosen->column.clock ? "a date and a clock time" : "its cells");
   question_.layout.time = chosen->column;
   for (const Candidate& candidate : candidates_)
-    if (&candidate != chosen && candidate.named) {
+    if (&candidate != chosen && candidate.named && !candidate.falls && candidate.rises > 0.5) {
+      const std::string name = folded(question_.names[candidate.column.column].name);
+      if (name.size() < 3) continue;  // "x" and "t" may be anything beside a time of their own
       others_[candidate.column.column] = "another time";
       if (candidate.column.clock) others_[*candidate.column.clock] = "another time";
       if (candidate.column.half_day) others_[*candidate.column.half_day] = "another time";
@@ -378,6 +382,12 @@ std::vector<TimeChooser::Hint> TimeChooser::hints(const Candidate& candidate) co
   return out;
 }
 
+bool TimeChooser::has_decimals(std::size_t column, std::size_t least) const {
+  const std::string cell = first_cell(column);
+  const std::size_t mark = cell.find_last_of(".,");
+  return mark != std::string::npos && cell.size() - mark - 1 >= least;
+}
+
 // A count since 1970 tells its unit by its size.
 std::optional<TimeChooser::Hint> TimeChooser::by_size(const Candidate& candidate) const {
   const double first = candidate.values.front();
@@ -440,6 +450,9 @@ void TimeChooser::settle_unit(Candidate& candidate) {
     column.origin_ns = static_cast<std::int64_t>(kSpreadsheetEpoch_days) * kDay_ns;
     return tell(candidate, "days as spreadsheets count them");
   }
+  if (days && all.empty() && median_of(steps_of(candidate.values)) < 0.01 &&
+      has_decimals(column.column, 5))
+    ask_unit(candidate, "days of a spreadsheet (d) look so, and seconds");
   std::optional<Hint> hint = all.empty() ? by_size(candidate) : std::optional(all.front());
   if (!hint) hint = by_steps(candidate);
   if (!hint)
@@ -456,7 +469,7 @@ void TimeChooser::ask_unit(const Candidate& candidate, const std::string& why) c
       fmt::format("the unit of the times is open ('{}', mostly in steps of {:g}): {}",
                   first_cell(c), step, why),
       candidate.named
-          ? std::string("say in the rig: text { time_unit: \"ms\" } (or s, us, ns, min, h)")
+          ? std::string("say in the rig: text { time_unit: \"ms\" } (or s, us, ns, min, h, d)")
           : fmt::format("say in the rig: text {{ time_column: \"{}\" time_unit: \"s\" }} (or ms, "
                         "us, ns, min, h)",
                         c + 1));

@@ -79,6 +79,7 @@ class TimeChooser {
   [[nodiscard]] std::optional<Hint> by_size(const Candidate& candidate) const;
   [[nodiscard]] std::optional<Hint> by_steps(const Candidate& candidate) const;
   [[nodiscard]] bool has_many_rows() const;
+  [[nodiscard]] bool has_decimals(std::size_t column, std::size_t least) const;
   [[noreturn]] void ask_unit(const Candidate& candidate, const std::string& why) const;
   void tell(const Candidate& candidate, const std::string& by);
 

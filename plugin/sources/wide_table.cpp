@@ -24,7 +24,8 @@ constexpr std::size_t kStretch = 1024;   // rows handed out at a time
 constexpr std::size_t kSingle = 64;      // rows read one by one before plain ones are tried
 constexpr std::size_t kPart = 1U << 17;  // bytes of plain rows read by one thread at a time
 constexpr int kMostUnlike = 8;
-constexpr std::size_t kLook = 64;        // rows that must keep to a period before it is believed
+constexpr int kMostPasses = 63;    // stretches of single rows between two looks for plain ones
+constexpr std::size_t kLook = 64;  // rows that must keep to a period before it is believed
 constexpr std::size_t kMostAlike = 1e5;  // rows that print one time
 constexpr std::size_t kFooter = 64;      // lines behind the last row that may be none
 
@@ -47,6 +48,7 @@ class WideTable final : public Source {
     single_.values.resize(channels_.size());
     handing_ = channels_.size();
     plain_ = is_plain();
+    if (plain_ && timed_) per_second_ = kSecond_ns / layout_.time.unit_ns;
     table_->skip_to(layout_.first_line);
     if (timed_) look_ahead();
   }
@@ -77,6 +79,7 @@ class WideTable final : public Source {
   [[nodiscard]] std::vector<std::string> remarks() const override { return remarks_; }
   [[nodiscard]] std::vector<std::string> understood() const override {
     std::vector<std::string> out = layout_.understood;
+    std::string in_turn;
     for (std::size_t c = 0; c < channels_.size(); ++c) {
       const bool sparse = layout_.about[layout_.values[c]].sparse;
       if (values_[c].missing() > 0 && !sparse)
@@ -85,12 +88,10 @@ class WideTable final : public Source {
       if (values_[c].overloads() > 0)
         out.push_back(fmt::format("channel '{}': {} cells are overloads", channels_[c].name,
                                   values_[c].overloads()));
-      if (sparse)
-        out.push_back(
-            fmt::format("channel '{}' is read in turn with others: its empty cells are no "
-                        "gaps",
-                        channels_[c].name));
+      if (sparse) in_turn += (in_turn.empty() ? "'" : ", '") + channels_[c].name + "'";
     }
+    if (!in_turn.empty())
+      out.push_back("read in turn, so that empty cells are no gaps: " + in_turn);
     return out;
   }
   [[nodiscard]] std::string sha256() override { return lines_.sha256(); }
@@ -156,9 +157,10 @@ class WideTable final : public Source {
   [[nodiscard]] bool is_plain() const {
     const TimeColumn& time = layout_.time;
     const std::size_t first = timed_ ? 1 : 0;
-    if (table_->json() || layout_.separator == kBlanks || layout_.separator == '\0') return false;
+    if (!table_->as_they_stand() || layout_.separator == kBlanks || layout_.separator == '\0')
+      return false;
     if (timed_ && (time.form != TimeColumn::Form::kCount || time.column != 0 ||
-                   time.unit_ns != kSecond_ns || time.number.thousands != 0 || time.origin_ns != 0))
+                   time.unit_ns > kSecond_ns || time.number.thousands != 0 || time.origin_ns != 0))
       return false;
     if (layout_.values.size() + first != layout_.columns) return false;
     for (const std::size_t c : layout_.values) {
@@ -217,7 +219,10 @@ class WideTable final : public Source {
       const auto value = values_[c].read(
           at < cells_.size() ? cells_[at] : std::string_view(),
           units && *units < cells_.size() ? trimmed_cell(cells_[*units]) : std::string_view());
-      if (!value) return stop_at_cell(at, values_[c].why(), values_[c].mend());
+      if (!value) {
+        if (is_footer() && end_at_footer()) return false;
+        return stop_at_cell(at, values_[c].why(), values_[c].mend());
+      }
       row_[c] = *value;
     }
     add_row(time);
@@ -401,7 +406,8 @@ class WideTable final : public Source {
     for (std::size_t i = 0; i < texts_.size(); ++i) make_room(parts_[i], texts_[i].size());
     const auto read = [this](std::size_t i) {
       constexpr std::int64_t kAny = std::numeric_limits<std::int64_t>::min();
-      read_rows(texts_[i], parts_[i], i > 0 ? kAny : rows_ > 0 ? last_ns_ : -1);
+      const bool after = i == 0 && std::abs(last_ns_) < kLatest_ns / per_second_;
+      read_rows(texts_[i], parts_[i], !after ? kAny : rows_ > 0 ? last_ns_ * per_second_ : -1);
     };
     if (texts_.size() > 1) {
       if (!hand_) hand_.emplace();
@@ -431,6 +437,15 @@ class WideTable final : public Source {
     return ready_ > 0;
   }
 
+  // Where plain rows were looked for in vain, they are looked for ever more rarely.
+  bool tries_plain() {
+    if (to_pass_ > 0) return --to_pass_, false;
+    const bool found = take_plain();
+    passes_ = found ? 0 : std::min(2 * passes_ + 1, kMostPasses);
+    to_pass_ = passes_;
+    return found;
+  }
+
   void make_room(Rows& rows, std::size_t characters) {
     rows.room = characters / least_cell_ / layout_.columns + 1;
     rows.values.resize(channels_.size());
@@ -447,6 +462,22 @@ class WideTable final : public Source {
     into.plain =
         take_plain_rows(text, {.separator = layout_.separator, .comma = comma(), .time = timed_},
                         into.columns, into.times_ns.data(), after_ns, into.room);
+    if (per_second_ > 1) recount(into);
+  }
+
+  // Plain rows are read in seconds: another unit is a part of them. Digits finer than that leaves
+  // are left to be looked at one by one.
+  void recount(Rows& rows) const {
+    PlainRows& plain = rows.plain;
+    if (plain.rows == 0) return;
+    if (plain.resolution_ns % per_second_ != 0) {
+      plain = {};
+      return;
+    }
+    for (std::size_t k = 0; k < plain.rows; ++k) rows.times_ns[k] /= per_second_;
+    plain.last_ns /= per_second_;
+    plain.step_ns /= per_second_;
+    plain.resolution_ns /= per_second_;
   }
 
   void take(Rows& rows) {
@@ -465,7 +496,7 @@ class WideTable final : public Source {
   // The next rows, here_; false at the end.
   bool more() {
     from_ = 0;
-    if (handed_ < ready_ || (here_ && take_plain())) {
+    if (handed_ < ready_ || (here_ && tries_plain())) {
       here_ = &parts_[handed_++];
       return true;
     }
@@ -569,9 +600,11 @@ class WideTable final : public Source {
   Cells cells_;
   std::vector<float> row_;
   std::size_t least_cell_ = 6;  // characters of a cell, its end among them: room is made by it
-  int unlike_ = 0;              // times that a part was not plain
-  Rows single_;                 // read row by row
-  Rows alike_;                  // behind them, with the time of the last
+  int passes_ = 0, to_pass_ = 0;
+  std::int64_t per_second_ = 1;  // of the time's unit, where rows are plain
+  int unlike_ = 0;               // times that a part was not plain
+  Rows single_;                  // read row by row
+  Rows alike_;                   // behind them, with the time of the last
   std::uint64_t alike_rows_ = 0;
   std::int64_t alike_step_ns_ = 0, last_resolution_ns_ = 1;
   bool alike_told_ = false;
