@@ -56,7 +56,9 @@ CaptureFacts decode_capture(const std::string& file, const OpenOptions& options,
       listener.block(placed);
     }
     driver.push(block);
-    refuse_impossible(match, driver, file, false);
+    if (const auto place = driver.place(block.channel);
+        place && driver.readings(*place).impossible().in_a_row)
+      refuse_impossible(match, driver, file, false);
     if (on_progress && ++blocks % 256 == 0) on_progress(source->progress());
   }
   driver.finish();

@@ -19,7 +19,7 @@
 namespace airlatch {
 namespace {
 
-constexpr double kMostValues = 1 << 27;  // of all channels: a longer dump gets a longer period
+constexpr double kMostValues = 1 << 25;  // of all channels: a longer dump gets a longer period
 constexpr double kLongestPeriod_s = 0.01;
 constexpr std::size_t kTurn = 1 << 14;
 constexpr float kMissing = std::numeric_limits<float>::quiet_NaN();

@@ -6,7 +6,7 @@
 //       several are a number, what is unknown (x, z) is missing.
 // How   the file is read twice: first for the step that all its times are multiples of, then for the
 //       values, which hold between changes. The channels' period is that step, but not below
-//       kVcdLeast_s, nor below what makes 2^27 values of all (a finer edge is moved by less than
+//       kVcdLeast_s, nor below what makes 2^25 values of all (a finer edge is moved by less than
 //       that), nor, where a value is not real, above kVcdMost_s, so that what holds is seen to hold.
 // Cost  constant memory.
 #pragma once

@@ -3,7 +3,6 @@
 // (proto/airlatch/v1): every field and value, no other, and examples that the program takes.
 #include <gtest/gtest.h>
 
-#include <algorithm>
 #include <map>
 #include <regex>
 #include <set>
@@ -109,14 +108,14 @@ std::string all_examples(const Schema& schema, const Page& page, const std::stri
   std::string text;
   const auto& fields = schema.messages.at(message);
   for (const Entry& entry : page.sections.at(section)) {
-    const Field field = *std::find_if(fields.begin(), fields.end(), [&](const Field& one) {
-      return one.name == entry.names.at(0);
-    });
-    // A message that may stand once only is given with all its fields.
-    const bool message_once = schema.messages.contains(field.type) && !field.repeated;
-    if (!message_once) text += entry.example + "\n";
-    if (schema.messages.contains(field.type))
-      text += field.name + " { " + all_examples(schema, page, field.type, field.name) + "}\n";
+    std::string all;
+    bool once = false;  // a message that may be given once: with all its fields
+    for (const Field& field : fields)
+      if (field.name == entry.names.at(0) && schema.messages.contains(field.type)) {
+        all = field.name + " { " + all_examples(schema, page, field.type, field.name) + "}\n";
+        once = !field.repeated;
+      }
+    text += (once ? "" : entry.example + "\n") + all;
   }
   return text;
 }
