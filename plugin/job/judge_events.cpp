@@ -11,7 +11,7 @@ void judge_events(Report& report, const EventStore& events, const Plan& plan) {
   add_events(report, events);
   report.steps = judge_steps(plan, events.all());
   EvidenceGatherer evidence(limits_of(plan));
-  evidence.take(events);
+  evidence.take(events, 0);
   add_findings(report, evidence.finish());
 }
 

@@ -12,6 +12,7 @@
 #include <string>
 #include <vector>
 
+#include "plugin/message/report.hpp"
 #include "plugin/session/event_store.hpp"
 #include "plugin/session/limits.hpp"
 
@@ -44,6 +45,7 @@ struct Evidence {
   bool known = false;
   double probability = 0.5;          // that the statement holds
   std::vector<std::string> because;  // events and measures, for people: the first kMostCited
+  std::vector<Finding::Basis> basis;  // the same, for programs
   std::size_t more = 0;              // beyond them
 };
 
@@ -54,7 +56,8 @@ class EvidenceGatherer {
  public:
   explicit EvidenceGatherer(Limits limits);
   ~EvidenceGatherer();
-  void take(const EventStore& events);  // of one capture
+  // Of one capture, and its place in the report.
+  void take(const EventStore& events, std::size_t capture);
   EvidenceTable finish();
 
  private:

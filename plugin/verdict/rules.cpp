@@ -268,6 +268,7 @@ std::vector<Finding> judge(const EvidenceTable& evidence) {
       const Evidence& e = evidence[static_cast<std::size_t>(statement)];
       if (!e.known || e.probability <= 0.5 || probability < 0.5) continue;
       for (const std::string& because : e.because) finding.evidence.emplace_back(because);
+      finding.basis.insert(finding.basis.end(), e.basis.begin(), e.basis.end());
       if (e.more > 0)
         finding.evidence.emplace_back("and " + std::to_string(e.more) + " more of this kind");
     }
