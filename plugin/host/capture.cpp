@@ -11,10 +11,10 @@
 
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
+#include "plugin/host/report_style.hpp"
 #include "plugin/host/screen.hpp"
 #include "plugin/host/side_output.hpp"
 #include "plugin/host/speech.hpp"
-#include "plugin/host/report_style.hpp"
 #include "plugin/host/tell.hpp"
 #include "plugin/host/terminal.hpp"
 #include "plugin/live/live_capture.hpp"
@@ -189,7 +189,8 @@ class Capture {
   void report() const {
     Job job;
     job.capture.emplace_back().file = live_.path();
-    write_report(make_report(job, "", rig_, plan_, {}), options_.report, options_.force, options_.style.style());
+    write_report(make_report(job, "", rig_, plan_, {}), options_.report, options_.force,
+                 options_.style.style());
   }
 
   void tell_of_instruments() {

@@ -96,7 +96,8 @@ ExitStatus replay(const Options& options) {
     }
     tell(text + verdict_words(test.report));
   }
-  if (!options.report.empty()) write_report(test, options.report, options.force, options.style.style());
+  if (!options.report.empty())
+    write_report(test, options.report, options.force, options.style.style());
   if (!facts.damage.empty()) {
     tell_error(facts.damage);
     return ExitStatus::kUnusableData;

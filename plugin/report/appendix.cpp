@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <sstream>
 
 #include "plugin/message/text_format.hpp"
 #include "plugin/report/compose.hpp"
@@ -15,6 +16,23 @@ namespace {
 
 constexpr std::size_t kMostEvents = 400;  // a day has tens of thousands: report.json has all
 
+// Text format with each field of the outermost message on a line, what is nested in it beside it.
+std::string compact(const std::string& text) {
+  std::istringstream lines(text);
+  std::string out;
+  int depth = 0;
+  for (std::string line; std::getline(lines, line);) {
+    const std::size_t from = line.find_first_not_of(' ');
+    if (from == std::string::npos) continue;
+    const bool closes = line.substr(from) == "}";
+    if (depth > 0) out += ' ';
+    out += line.substr(from);
+    depth += line.ends_with(" {") ? 1 : closes ? -1 : 0;
+    if (depth == 0) out += '\n';
+  }
+  return out;
+}
+
 class Appendix {
  public:
   explicit Appendix(const JobReport& test) : test_(test), report_(test.report) {}
@@ -26,7 +44,7 @@ class Appendix {
     files();
     rigs();
     put(Heading{2, "Plan and limits"});
-    put(Verbatim{"Plan", print_text(report_.plan)});
+    put(Verbatim{"Plan", compact(print_text(report_.plan))});
     events();
     definitions();
     rules();
@@ -116,7 +134,7 @@ class Appendix {
         at->second += ", " + capture.file;
     }
     for (const auto& [rig, files] : all) {
-      const std::string text = print_text(rig);
+      const std::string text = compact(print_text(rig));
       put(Verbatim{"Rig of " + files,
                    text.empty() ? "# none: channels are known by their names" : text});
     }

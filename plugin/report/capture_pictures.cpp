@@ -206,14 +206,14 @@ std::vector<Event> listed_events(const CapturePlot& plot) {
 Picture whole_capture(const CapturePlot& plot) {
   Picture out = drawn(plot, {0, std::max(plot.duration_s, 1e-3), 0});
   add_marks(out, plot);
-  out.height = 60 + 60 * static_cast<double>(out.panels.size());
+  out.height = 30 + 40 * static_cast<double>(out.panels.size());
   out.alt = fmt::format("{:.4g} seconds: {}. The numbers are those of the events listed below.",
                         plot.duration_s, ranges_of(out));
   return out;
 }
 
-std::vector<Picture> runs_nearer(const CapturePlot& plot) {
-  std::vector<Picture> out;
+std::vector<Nearer> runs_nearer(const CapturePlot& plot) {
+  std::vector<Nearer> out;
   for (const Event& event : plot.events) {
     if (event.kind != Kind::MOTOR_START || out.size() == kMostNearer) continue;
     double stop_s = event.time_s + 2;
@@ -228,10 +228,10 @@ std::vector<Picture> runs_nearer(const CapturePlot& plot) {
     if (window.to_s - window.from_s > kSmallPart * plot.duration_s) continue;
     Picture nearer = drawn(plot, window);
     add_marks(nearer, plot);
-    nearer.height = 40 + 45 * static_cast<double>(nearer.panels.size());
+    nearer.height = 20 + 30 * static_cast<double>(nearer.panels.size());
     nearer.alt = fmt::format("From {:.4g} to {:.4g} s, nearer: {}.", window.from_s, window.to_s,
                              ranges_of(nearer));
-    if (!nearer.empty()) out.push_back(std::move(nearer));
+    if (!nearer.empty()) out.push_back({window.from_s, window.to_s, std::move(nearer)});
   }
   return out;
 }
@@ -277,6 +277,8 @@ Picture pressure_held(const std::vector<HeldState>& states, const Language& lang
     Drop drop = drop_of(state, zero_s, language);
     if (drop.text.empty()) continue;
     told += (told.empty() ? "" : "; ") + drop.text;
+    // Between the curve and ambient nothing is drawn: one below the other.
+    drop.text_at = drop.from * (panel.drops.empty() ? 0.5 : 0.25);
     panel.drops.push_back(std::move(drop));
   }
   if (panel.curves.empty()) return out;

@@ -18,7 +18,11 @@ std::vector<Event> listed_events(const CapturePlot& plot);
 // The whole capture, its events by number.
 Picture whole_capture(const CapturePlot& plot);
 // The runs in it, nearer, where they are a small part of it.
-std::vector<Picture> runs_nearer(const CapturePlot& plot);
+struct Nearer {
+  double from_s = 0, to_s = 0;
+  Picture picture = {};
+};
+std::vector<Nearer> runs_nearer(const CapturePlot& plot);
 
 // A run and what follows it, of one direction, before and after, from the motor's start.
 struct Overlay {

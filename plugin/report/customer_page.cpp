@@ -55,7 +55,6 @@ class Page {
     page_.one_page = true;
     head();
     verdict();
-    what_was_wrong();
     what_was_done();
     proven();
     figures();
@@ -145,18 +144,17 @@ class Page {
     put(std::move(out));
   }
 
-  void what_was_wrong() {
-    if (!before()) return;
-    put(Heading{2, say("What was wrong")});
-    put(Paragraph{sentence(*before())});
-  }
-
+  // What the test found, and what the garage writes of complaint and repair.
   void what_was_done() {
-    if (job_.remark.empty()) return;
-    put(Heading{2, before() ? say("What was done") : say("Remarks")});
+    if (!before() && job_.remark.empty()) return;
+    put(Heading{
+        2, before() ? say("What was wrong, and what was done") : say("What the garage noted")});
+    if (before())
+      put(Paragraph{
+          say("The test before the repair: {finding}", {{"finding", sentence(*before())}})});
     Bullets out;
     for (const std::string& remark : job_.remark) out.items.push_back(as_typed(remark));
-    put(std::move(out));
+    if (!out.items.empty()) put(std::move(out));
   }
 
   void proven() {
@@ -237,6 +235,10 @@ class Page {
       out.rows.push_back(std::move(gauge));
     }
     put(std::move(out));
+    put(Paragraph{say("Shaded: what is allowed, up to the upright line. The thin line at the end "
+                      "of a bar: how far the "
+                      "figure is certain."),
+                  Look::kSoft});
   }
 
   void picture() {

@@ -34,12 +34,12 @@ figure{margin:1rem 0}figcaption{color:var(--soft);font-size:.875rem}
 .times{position:relative;height:1rem}.times span.tick{transform:translateX(-50%);top:.1rem!important}
 .marks{position:relative;height:1rem}.marks span.number{transform:translateX(-50%);color:var(--soft)}
 .below{font-size:.8125rem;color:var(--soft);text-align:center}
-.plot span.note{font-size:.8125rem;padding:.25rem .4rem;background:var(--paper)}.plot span.note.left{transform:translateX(-100%)}
+.plot span.note{font-size:.8125rem;padding:.2rem .35rem;transform:translateY(-50%);font-weight:600}.plot span.note.left{transform:translate(-100%,-50%)}
 .legend{font-size:.8125rem;display:flex;flex-wrap:wrap;gap:.1rem 1.2rem}
 path{fill:none;vector-effect:non-scaling-stroke}.grid{stroke:var(--rule);stroke-width:.7}.mark{stroke:var(--soft);stroke-width:.8;stroke-dasharray:1 3}
 .curve{stroke-width:1.4;stroke-linejoin:round}.curve.after,.curve.first{stroke:var(--after)}.curve.before{stroke:var(--before);stroke-width:2;stroke-dasharray:7 3}
 .curve.second{stroke:var(--before);stroke-dasharray:6 3}.curve.third{stroke:var(--third);stroke-dasharray:2 2}.curve.fit{stroke:var(--bad);stroke-width:2;stroke-dasharray:2 4}
-.drop{stroke:var(--ink);stroke-width:2}.level{stroke:var(--ink);stroke-width:1;stroke-dasharray:3 3}
+.drop{stroke:var(--ink);stroke-width:2.5}.leader{stroke:var(--ink);stroke-width:.7}.level{stroke:var(--ink);stroke-width:1;stroke-dasharray:3 3}
 .gauge{margin:.5rem 0;padding-bottom:.4rem;border-bottom:1px solid var(--rule);break-inside:avoid}.gauge .what{display:flex;flex-wrap:wrap;gap:0 1rem;justify-content:space-between}
 .gauge .row{display:grid;grid-template-columns:5.5rem minmax(0,1fr) 8.5rem;gap:.6rem;align-items:center;font-size:.9rem}
 .gauge.wide .row{grid-template-columns:9rem minmax(0,1fr) 13rem}.gauge .soft{white-space:nowrap}

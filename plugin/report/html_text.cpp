@@ -41,7 +41,7 @@ std::string path_of(const Curve& curve, const Scale& x, const Scale& y) {
       down = false;
       continue;
     }
-    out += fmt::format("{}{:.1f} {:.1f}", down ? "L" : "M", kUnits * x.part(vx),
+    out += fmt::format("{}{:.0f} {:.0f}", down ? "L" : "M", kUnits * x.part(vx),
                        kUnits * (1 - y.part(vy)));
     down = true;
   }
@@ -58,10 +58,17 @@ std::string text_at(const char* css_class, double left, double top, const std::s
                      100 * left, 100 * top, escaped(text));
 }
 
-std::string drop_html(const Drop& drop, const Scale& x, const Scale& y) {
-  const double at = x.part(drop.x), from = 1 - y.part(drop.from), to = 1 - y.part(drop.to);
-  // Beside the line, on the side where there is room; at its lower end, clear of the curve.
-  return text_at(at > 0.5 ? "note left" : "note", at, std::max(from, to), drop.text);
+// The level it fell from, what it fell by, and a line on to its words.
+std::string drop_lines(const Drop& drop, const Scale& x, const Scale& y) {
+  const double at = kUnits * x.part(drop.x), from = kUnits * (1 - y.part(drop.from)),
+               to = kUnits * (1 - y.part(drop.to)), words = kUnits * (1 - y.part(drop.text_at));
+  return line("level", std::max(0.0, at - kUnits / 4), from, at, from) +
+         line("drop", at, from, at, to) + line("leader", at, to, at, words);
+}
+
+std::string drop_words(const Drop& drop, const Scale& x, const Scale& y) {
+  const double at = x.part(drop.x);
+  return text_at(at > 0.5 ? "note left" : "note", at, 1 - y.part(drop.text_at), drop.text);
 }
 
 std::string panel_html(const Picture& picture, const PicturePanel& panel, double height_px) {
@@ -83,13 +90,8 @@ std::string panel_html(const Picture& picture, const PicturePanel& panel, double
     lines += fmt::format("<path class=\"curve {}\" d=\"{}\"/>", class_of(curve.ink),
                          path_of(curve, picture.x, panel.y));
   for (const Drop& drop : panel.drops) {
-    const double at = kUnits * picture.x.part(drop.x);
-    lines += line("drop", at, kUnits * (1 - panel.y.part(drop.from)), at,
-                  kUnits * (1 - panel.y.part(drop.to)));
-    lines +=
-        line("level", kUnits * std::max(0.0, picture.x.part(drop.x) - 0.25),
-             kUnits * (1 - panel.y.part(drop.from)), at, kUnits * (1 - panel.y.part(drop.from)));
-    words += drop_html(drop, picture.x, panel.y);
+    lines += drop_lines(drop, picture.x, panel.y);
+    words += drop_words(drop, picture.x, panel.y);
   }
   return fmt::format(
       "<div class=\"name\">{}</div><div class=\"panel\" style=\"height:{:.0f}px\"><svg viewBox=\"0 "

@@ -86,10 +86,12 @@ void draw_drop(const Canvas& canvas, const Frame& frame, const Drop& drop) {
   const double x = frame.x_of(drop.x), from = frame.y_of(drop.from), to = frame.y_of(drop.to);
   line(canvas, {ink::kText, 0.8, {3, 3}}, std::max(frame.x, x - 0.25 * frame.width), from, x, from);
   line(canvas, {ink::kText, 1.4, {}}, x, from, x, to);
-  const TextBlock words(canvas.cairo(), drop.text, {.size = kSmall});
+  const double at = frame.y_of(drop.text_at);
+  line(canvas, {ink::kText, 0.5, {}}, x, to, x, at);
+  const TextBlock words(canvas.cairo(), drop.text, {.size = kSmall, .bold = true});
   const bool left = x > frame.x + frame.width / 2;
   canvas.colour(ink::kText);
-  words.draw(left ? x - words.width() - 4 : x + 4, std::max(from, to) + 3);
+  words.draw(left ? x - words.width() - 4 : x + 4, at - words.height() / 2);
 }
 
 void draw_panel(const Canvas& canvas, const Picture& picture, const PicturePanel& panel,

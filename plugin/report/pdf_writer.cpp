@@ -17,6 +17,7 @@ namespace {
 
 constexpr double kMargin = 43, kTop = 40, kFoot = 46;  // points
 constexpr double kBody = 9.5;
+constexpr double kHeadingHeight = 25;
 constexpr double kKeep = 70;            // a heading stays with what follows, at least so much
 constexpr double kLowestPlot = 80;      // what a picture that gives way keeps
 constexpr double kCell = 5, kLine = 2;  // around a table's cells
@@ -56,18 +57,23 @@ class PageSetter {
   std::string set() {
     describe();
     foot();
-    for (const Section& section : document_.sections) {
-      if (&section != &document_.sections.front()) new_page();
-      outline(section);
-      give_way_ = section.one_page ? give_way(section) : 0;
-      const Tag tag(canvas_, "Sect", true);
-      for (const Block& block : section.blocks) put(block);
-    }
+    put_sections();
     return canvas_.finish();
   }
   [[nodiscard]] int pages() const { return page_; }
 
  private:
+  void put_sections() {
+    const Tag whole(canvas_, "Document", true);
+    for (const Section& section : document_.sections) {
+      if (&section != &document_.sections.front()) new_page();
+      outline(section);
+      give_way_ = section.one_page ? give_way(section) : 0;
+      const Tag tag(canvas_, "Sect", true);
+      put(section.blocks);
+    }
+  }
+
   [[nodiscard]] double bottom() const { return canvas_.height() - kFoot; }
 
   void describe() {
@@ -92,7 +98,7 @@ class PageSetter {
   double give_way(const Section& section) {
     const double from = y_;
     measuring_ = true;
-    for (const Block& block : section.blocks) put(block);
+    put(section.blocks);
     measuring_ = false;
     const double over = y_ - bottom();
     y_ = from;
@@ -107,8 +113,8 @@ class PageSetter {
     foot();
   }
 
+  // Not tagged: it is no part of what the document says.
   void foot() {
-    const Tag tag(canvas_, "P", true);
     const double y = canvas_.height() - kFoot + 12;
     const TextStyle style{.size = kSmall};
     const std::string number = Language().say(
@@ -172,8 +178,23 @@ class PageSetter {
     }
   }
 
-  void put(const Block& block) {
-    std::visit([&](const auto& one) { set(one); }, block);
+  void put(const std::vector<Block>& blocks) {
+    for (std::size_t k = 0; k < blocks.size(); ++k) {
+      if (std::holds_alternative<Heading>(blocks[k])) need(begin_of(blocks, k));
+      std::visit([&](const auto& one) { set(one); }, blocks[k]);
+    }
+  }
+
+  // What must stand together from the k-th block on: headings, and the least of what they head.
+  [[nodiscard]] double begin_of(const std::vector<Block>& blocks, std::size_t k) const {
+    double height = 0;
+    for (; k < blocks.size() && std::holds_alternative<Heading>(blocks[k]); ++k)
+      height += kHeadingHeight;
+    if (k == blocks.size()) return height;
+    if (const auto* const figure = std::get_if<Figure>(&blocks[k]))
+      return height + picture_height(canvas_, figure->picture, width_, figure->picture.height) +
+             kKeep / 2;
+    return height + kKeep;
   }
 
   void set(const Heading& heading) {
@@ -182,7 +203,6 @@ class PageSetter {
     const TextStyle style{.size = kSizes[level], .bold = true, .family = TextStyle::Family::kSerif};
     const TextBlock text = block(heading.words, style, width_);
     y_ += y_ > kTop ? (level == 0 ? 0 : 7) : 0;
-    need(text.height() + kKeep);
     const char* const tags[] = {"H1", "H2", "H3"};
     flow(text, kMargin, tags[level], ink::kText);
     y_ += level == 0 ? 4 : 2;
@@ -279,7 +299,7 @@ class PageSetter {
     Columns out;
     for (const Table::Column& column : table.columns) {
       out.x.push_back(x);
-      out.width.push_back(width_ * column.share / shares - kCell);
+      out.width.push_back(width_ * column.share / shares - (column.figures ? 2 : 1) * kCell);
       x += width_ * column.share / shares;
     }
     return out;
@@ -345,7 +365,7 @@ class PageSetter {
   }
 
   void set(const Gauge& gauge) {
-    const double label = gauge.bars.size() > 2 ? 110 : 58, text = gauge.bars.size() > 2 ? 150 : 96;
+    const double label = gauge.bars.size() > 2 ? 110 : 58, text = gauge.bars.size() > 2 ? 150 : 128;
     const TextBlock limit = block(gauge.limit, {.size = kSmall}, 0);
     const TextBlock name = block(gauge.name, {.size = kBody}, width_ - limit.width() - 40);
     need(name.height() +

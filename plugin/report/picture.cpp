@@ -53,7 +53,7 @@ Scale scale_of(const std::vector<Curve>& curves, char decimal) {
       high = std::max(high, bin.most);
     }
   const double margin = std::max(kMargin * (high - low), 1e-3);
-  return scale_of(low - margin, high + margin, 5, decimal);
+  return scale_of(low - margin, high + margin, 6, decimal);
 }
 
 std::vector<Envelope::Bin> stretch(const std::vector<Envelope::Bin>& bins, double from_s,

@@ -34,6 +34,7 @@ struct Curve {
 struct Drop {
   double x = 0, from = 0, to = 0;
   std::string text = {};
+  double text_at = 0;  // a level where there is room beside the line
   Ink ink = Ink::kAfter;
 };
 
@@ -79,7 +80,7 @@ Scale scale_of(const std::vector<Curve>& curves, char decimal = '.');
 
 // The stretch of `bins` between two times, as seen from `zero_s`, at most `most` bins.
 std::vector<Envelope::Bin> stretch(const std::vector<Envelope::Bin>& bins, double from_s,
-                                   double to_s, double zero_s, std::size_t most = 600);
+                                   double to_s, double zero_s, std::size_t most = 450);
 
 // The points of a curve's line: the least and the most of each bin.
 std::vector<std::pair<double, double>> line_of(const Curve& curve);

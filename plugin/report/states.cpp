@@ -9,6 +9,8 @@
 namespace airlatch {
 namespace {
 
+constexpr double kClearlyMore = 2;  // lost, for the other direction to be shown
+
 // A limit of a run is one of its stop, however it came.
 bool ends_run(Kind kind) { return kind == Kind::STALL_CUTOFF || kind == Kind::MOTOR_STOP; }
 
@@ -107,14 +109,17 @@ HoldPair telling_hold(const States& states) {
   };
   HoldPair best;
   double most = -1;
+  bool best_both = false;
   for (const Direction direction : {Direction::PRESSURE, Direction::VACUUM, Direction::UNKNOWN}) {
     const auto was = hold(states.before, direction), is = hold(states.now, direction);
     if (!was && !is) continue;
     const Measure* const rate = find_measure((was ? was : is)->second, "decay_rate");
     // Both states in one picture come first.
-    const double score = (was && is ? 1e9 : 0) + (rate ? std::abs(rate->value) : 0);
-    if (score <= most) continue;
-    most = score;
+    const bool both = was && is;
+    const double lost = rate ? std::abs(rate->value) : 0;
+    if (best_both > both || (best_both == both && lost <= kClearlyMore * most)) continue;
+    best_both = both;
+    most = lost;
     best = {};
     if (was) best.before = was->first, best.before_hold = was->second;
     if (is) best.now = is->first, best.now_hold = is->second;

@@ -71,7 +71,7 @@ Words why(const Report& report, const Finding& finding) {
 Table findings_table(const Report& report, const std::vector<Finding>& findings,
                      const char* caption) {
   Table table{.caption = caption,
-              .columns = {{"Finding", 2.2}, {"Likelihood", 0.9, true}, {"Because", 4}}};
+              .columns = {{"Finding", 2.2}, {"Likelihood", 1.1, true}, {"Because", 4}}};
   for (const Finding& finding : findings)
     table.rows.push_back({strong(finding.title) + new_line() + Words(finding.code),
                           fmt::format("{:.2f}", finding.likelihood), why(report, finding)});
@@ -139,7 +139,7 @@ class Pages {
       }
     const std::string share =
         of != 0 ? fmt::format(" ({:.0f} %)", 100 * room / std::abs(of)) : std::string();
-    return format_value(room, limit.value->u) + share;
+    return fmt::format("{:.3g}", room) + share;
   }
 
   static std::string limit_text(const Plan::Limit& limit) {
@@ -156,12 +156,12 @@ class Pages {
                       "uncertainties of it is too close to call, which is no pass.",
                   Look::kSoft});
     Table table{.caption = "Steps",
-                .columns = {{"Step", 2},
-                            {"Measure", 1.7},
-                            {"Value", 1.9, true},
+                .columns = {{"Step", 1.8},
+                            {"Measure", 1.5},
+                            {"Value", 2.3, true},
                             {"Limit", 1.2, true},
                             {"Margin", 1.5, true},
-                            {"Outcome", 1.4}}};
+                            {"Outcome", 1.1}}};
     for (const Report::StepResult& step : report_.steps) {
       if (step.limits.empty())
         table.rows.push_back({step_title(step.id), "", "", "", "",
@@ -248,6 +248,13 @@ class Pages {
     return change.verdict == kNoRealChange ? 4 : 2;
   }
 
+  // "run time, s".
+  static std::string with_unit(const Report::Change& change) {
+    const std::optional<Measure>& one = change.before ? change.before : change.after;
+    const bool counted = !one || one->unit.empty() || one->unit == "1";
+    return measure_name(change.measure) + (counted ? "" : ", " + one->unit);
+  }
+
   void changes() {
     if (report_.changes.empty() && report_.remarks.empty()) return;
     put(Heading{2, "Before against after"});
@@ -258,24 +265,23 @@ class Pages {
     const auto same =
         std::count_if(all.begin(), all.end(), [](const auto& c) { return order_of(c) == 4; });
     Table table{.caption = "Changes",
-                .columns = {{"Event", 1.6},
-                            {"Measure", 1.5},
-                            {"Before", 1.2, true},
-                            {"After", 1.2, true},
-                            {"Change", 1.4, true},
-                            {"Verdict", 1.8}}};
+                .columns = {{"Event", 1.4},
+                            {"Measure", 1.6},
+                            {"Before", 1.5, true},
+                            {"After", 1.5, true},
+                            {"Change", 1.5, true},
+                            {"Verdict", 1.5}}};
     const auto quantity = [](const std::optional<Measure>& m) {
-      return m ? format_quantity(m->value, m->u, m->unit == "1" ? "" : m->unit) : std::string("–");
+      return m ? format_quantity(m->value, m->u, "") : std::string("–");
     };
     for (const Report::Change& change : all) {
       if (order_of(change) == 4) continue;
       const bool compared = change.before && change.after && change.verdict != kNotComparable;
       Words verdict = strong(change.verdict);
       if (!change.reason.empty()) verdict += new_line() + Words(change.reason);
-      table.rows.push_back({change.event, measure_name(change.measure), quantity(change.before),
-                            quantity(change.after),
-                            compared ? format_quantity(change.change, change.u, "") : "",
-                            std::move(verdict)});
+      table.rows.push_back(
+          {change.event, with_unit(change), quantity(change.before), quantity(change.after),
+           compared ? format_quantity(change.change, change.u, "") : "", std::move(verdict)});
     }
     if (!table.rows.empty()) put(std::move(table));
     put(Paragraph{
@@ -306,7 +312,9 @@ class Pages {
       const Picture whole = whole_capture(plot);
       if (whole.empty()) continue;
       put(Figure{whole, Words("The whole capture. Numbers: the events below.")});
-      for (const Picture& nearer : runs_nearer(plot)) put(Figure{nearer, Words("Nearer.")});
+      for (const Nearer& nearer : runs_nearer(plot))
+        put(Figure{nearer.picture,
+                   fmt::format("Nearer: {:.3g} to {:.3g} s.", nearer.from_s, nearer.to_s)});
       events(plot);
     }
   }

@@ -57,6 +57,8 @@ void set_words(PangoLayout* layout, const Words& words) {
     bold->end_index = static_cast<guint>(text.size());
     lazy::pango_attr_list_insert(attributes, bold);
   }
+  // A word broken at the line's end stands as it is: a hash has no hyphens.
+  lazy::pango_attr_list_insert(attributes, lazy::pango_attr_insert_hyphens_new(FALSE));
   lazy::pango_layout_set_text(layout, text.data(), static_cast<int>(text.size()));
   lazy::pango_layout_set_attributes(layout, attributes);
   lazy::pango_attr_list_unref(attributes);

@@ -14,6 +14,7 @@ inline constexpr LazyLibrary kGobject{"libgobject-2.0.so.0", "libglib2.0-0"};
 inline constexpr LazyLibrary kPango{"libpango-1.0.so.0", "libpango-1.0-0"};
 inline constexpr LazyLibrary kPangoCairo{"libpangocairo-1.0.so.0", "libpangocairo-1.0-0"};
 AIRLATCH_LAZY(kGobject, g_object_unref)
+AIRLATCH_LAZY(kPango, pango_attr_insert_hyphens_new)
 AIRLATCH_LAZY(kPango, pango_attr_list_insert)
 AIRLATCH_LAZY(kPango, pango_attr_list_new)
 AIRLATCH_LAZY(kPango, pango_attr_list_unref)
