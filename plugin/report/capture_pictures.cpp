@@ -16,7 +16,7 @@ constexpr double kLead_s = 0.2;         // drawn before a start
 constexpr double kTail_s = 0.5;         // and after a stop
 constexpr double kSmallPart = 0.4;      // of a capture: what is longer is seen well enough
 constexpr std::size_t kMostNearer = 4;  // pictures of a capture
-constexpr int kTicks = 6;
+constexpr int kTicks = 6, kUpTicks = 4;
 
 struct Group {
   const char* label;
@@ -90,7 +90,7 @@ Picture drawn(const CapturePlot& plot, const Window& window) {
       if (!curve.bins.empty()) panel.curves.push_back(std::move(curve));
     }
     if (panel.curves.empty()) continue;
-    panel.y = scale_of(panel.curves);
+    panel.y = scale_of(panel.curves, kUpTicks);
     if (group.roles[0] == Role::LINE_PRESSURE) add_leaks(panel, plot, window);
     out.panels.push_back(std::move(panel));
   }
@@ -159,7 +159,7 @@ Picture laid_over(const CapturePlot& before, const RunStretch& was, const Captur
       if (!curve.bins.empty()) panel.curves.push_back(std::move(curve));
     }
     if (panel.curves.empty()) continue;
-    panel.y = scale_of(panel.curves);
+    panel.y = scale_of(panel.curves, kUpTicks);
     out.panels.push_back(std::move(panel));
   }
   out.alt = "Before and after, from the motor's start: " + ranges_of(out) + ".";
@@ -180,7 +180,8 @@ Drop drop_of(const HeldState& state, double zero_s, const Language& language) {
                 *length = find_measure(state.hold, "duration");
   Drop drop{.ink = state.ink};
   if (!p || !s || !length || p->value == 0) return drop;
-  drop.x = state.hold.time_s + length->value - zero_s;
+  drop.x_from = state.hold.time_s - zero_s;
+  drop.x = drop.x_from + length->value;
   drop.from = p->value;
   drop.to = p->value * std::exp(s->value / p->value * length->value);
   const double lost = std::abs(drop.from) - std::abs(drop.to), u = s->u * length->value;
@@ -284,7 +285,7 @@ Picture pressure_held(const std::vector<HeldState>& states, const Language& lang
   if (panel.curves.empty()) return out;
   out.x = scale_of(-kLead_s, length_s * 1.02, kTicks, language.decimal());
   out.x_label = language.say("seconds from the pump's start");
-  panel.y = scale_of(panel.curves, language.decimal());
+  panel.y = scale_of(panel.curves, kTicks, language.decimal());
   out.panels.push_back(std::move(panel));
   out.height = 165;
   out.alt = language.say("Pressure in the air line while the pump runs and after it: {losses}.",

@@ -149,9 +149,13 @@ class Page {
     if (!before() && job_.remark.empty()) return;
     put(Heading{
         2, before() ? say("What was wrong, and what was done") : say("What the garage noted")});
-    if (before())
-      put(Paragraph{
-          say("The test before the repair: {finding}", {{"finding", sentence(*before())}})});
+    if (before()) {
+      const std::string found = say(text_of_finding(before()->code).found);
+      put(Paragraph{before()->likelihood >= kCertain
+                        ? say("The test before the repair found: {finding}", {{"finding", found}})
+                        : say("The test before the repair found, most likely: {finding}",
+                              {{"finding", found}})});
+    }
     Bullets out;
     for (const std::string& remark : job_.remark) out.items.push_back(as_typed(remark));
     if (!out.items.empty()) put(std::move(out));
@@ -266,13 +270,14 @@ class Page {
   }
 
   void not_tested() {
-    std::string parts = untested_parts(report_.untested, language_);
-    const StepCount steps = count_steps(report_);
+    const std::string parts = untested_parts(report_.untested, language_);
+    std::string text;
     if (!parts.empty())
-      put(Paragraph{say("Not tested: {parts}.", {{"parts", parts}})});
-    else if (steps.not_done > 0)
-      put(Paragraph{say("Not tested: the steps that were not done.")});
-    put(Paragraph{say("These results are about this vehicle, as it was when it was tested.")});
+      text = say("Not tested: {parts}.", {{"parts", parts}}) + " ";
+    else if (count_steps(report_).not_done > 0)
+      text = say("Not tested: the steps that were not done.") + " ";
+    put(Paragraph{text +
+                  say("These results are about this vehicle, as it was when it was tested.")});
   }
 
   void identity() {

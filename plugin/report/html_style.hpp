@@ -16,7 +16,7 @@ h1,h2,h3{font-family:"DejaVu Serif",Georgia,serif;font-weight:600;line-height:1.
 h1{font-size:1.55rem;margin:.2rem 0 .6rem}h2{font-size:1.15rem;margin:1.5rem 0 .4rem}h3{font-size:1rem;margin:1.2rem 0 .3rem}
 p{margin:.35rem 0}.soft{color:var(--soft);font-size:.875rem}.lead{font-size:1.1rem}
 ul{margin:.3rem 0;padding-left:1.2rem}
-dl{display:grid;grid-template-columns:repeat(auto-fit,minmax(14rem,1fr));gap:.2rem 1.5rem;margin:.5rem 0}
+dl{display:grid;grid-template-columns:repeat(auto-fit,minmax(min(20rem,100%),1fr));gap:.2rem 1.5rem;margin:.5rem 0}
 dl div{display:flex;gap:.6rem;border-bottom:1px solid var(--rule);padding:.15rem 0}dt{color:var(--soft);flex:0 0 6.5rem}dd{margin:0;min-width:0;overflow-wrap:anywhere}
 .callout{border-left:.4rem solid var(--open);background:var(--tint);padding:.6rem 1rem;margin:.8rem 0}
 .callout.good{border-color:var(--good)}.callout.bad{border-color:var(--bad)}.callout.caution{border-left-style:double}
@@ -34,20 +34,20 @@ figure{margin:1rem 0}figcaption{color:var(--soft);font-size:.875rem}
 .times{position:relative;height:1rem}.times span.tick{transform:translateX(-50%);top:.1rem!important}
 .marks{position:relative;height:1rem}.marks span.number{transform:translateX(-50%);color:var(--soft)}
 .below{font-size:.8125rem;color:var(--soft);text-align:center}
-.plot span.note{font-size:.8125rem;padding:.2rem .35rem;transform:translateY(-50%);font-weight:600}.plot span.note.left{transform:translate(-100%,-50%)}
+.plot span.note{font-size:.8125rem;padding:.2rem .35rem;transform:translateY(-50%);font-weight:600;white-space:normal!important;line-height:1.15!important;width:max-content}.plot span.note.left{transform:translate(-100%,-50%)}
 .legend{font-size:.8125rem;display:flex;flex-wrap:wrap;gap:.1rem 1.2rem}
 path{fill:none;vector-effect:non-scaling-stroke}.grid{stroke:var(--rule);stroke-width:.7}.mark{stroke:var(--soft);stroke-width:.8;stroke-dasharray:1 3}
 .curve{stroke-width:1.4;stroke-linejoin:round}.curve.after,.curve.first{stroke:var(--after)}.curve.before{stroke:var(--before);stroke-width:2;stroke-dasharray:7 3}
 .curve.second{stroke:var(--before);stroke-dasharray:6 3}.curve.third{stroke:var(--third);stroke-dasharray:2 2}.curve.fit{stroke:var(--bad);stroke-width:2;stroke-dasharray:2 4}
 .drop{stroke:var(--ink);stroke-width:2.5}.leader{stroke:var(--ink);stroke-width:.7}.level{stroke:var(--ink);stroke-width:1;stroke-dasharray:3 3}
 .gauge{margin:.5rem 0;padding-bottom:.4rem;border-bottom:1px solid var(--rule);break-inside:avoid}.gauge .what{display:flex;flex-wrap:wrap;gap:0 1rem;justify-content:space-between}
-.gauge .row{display:grid;grid-template-columns:5.5rem minmax(0,1fr) 8.5rem;gap:.6rem;align-items:center;font-size:.9rem}
+.gauge .row{display:grid;grid-template-columns:5rem minmax(0,1fr) 11.5rem;gap:.6rem;align-items:center;font-size:.9rem}
 .gauge.wide .row{grid-template-columns:9rem minmax(0,1fr) 13rem}.gauge .soft{white-space:nowrap}
 .bar{width:100%;height:1.1rem;display:block}.bar .allowed{fill:var(--allowed)}.bar .is{fill:var(--after)}.bar .was{fill:var(--paper);stroke:var(--before);stroke-width:2;vector-effect:non-scaling-stroke}
 .bar .limit{stroke:var(--limit);stroke-width:2.5}.bar .spread{stroke:var(--ink);stroke-width:2}
 .key{display:inline-block;width:1.6rem;height:.7rem;background:var(--allowed);border-right:2.5px solid var(--limit);vertical-align:baseline}
 @media (max-width:40rem){
-.gauge .row,.gauge.wide .row{grid-template-columns:4.5rem minmax(0,1fr)}.gauge .row .text{grid-column:2}
+.gauge .row,.gauge.wide .row{grid-template-columns:4.5rem minmax(0,1fr);gap:0 .6rem}.gauge .row .text{grid-column:2}
 .stack thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}.stack,.stack tbody,.stack tr,.stack th,.stack td,.stack caption{display:block;width:100%}
 .stack tr{padding:.4rem 0;border-bottom:2px solid var(--rule)}.stack th,.stack td{border:0;padding:.1rem 0;text-align:left}.stack tbody th{font-weight:600}
 .stack td:not(:empty)::before{content:attr(data-head) ": ";color:var(--soft)}}

@@ -12,8 +12,9 @@ namespace airlatch {
 namespace {
 
 constexpr std::size_t kLongestTyped = 400;  // bytes; report.json has all of it
-constexpr double kUnits = 1000;             // of a drawing, either way
-constexpr double kPx = 96.0 / 72;           // a point
+constexpr double kLeastBar = 4;
+constexpr double kUnits = 1000;    // of a drawing, either way
+constexpr double kPx = 96.0 / 72;  // a point
 
 const char* class_of(Ink ink) {
   switch (ink) {
@@ -62,13 +63,17 @@ std::string text_at(const char* css_class, double left, double top, const std::s
 std::string drop_lines(const Drop& drop, const Scale& x, const Scale& y) {
   const double at = kUnits * x.part(drop.x), from = kUnits * (1 - y.part(drop.from)),
                to = kUnits * (1 - y.part(drop.to)), words = kUnits * (1 - y.part(drop.text_at));
-  return line("level", std::max(0.0, at - kUnits / 4), from, at, from) +
+  return line("level", kUnits * x.part(drop.x_from), from, at, from) +
          line("drop", at, from, at, to) + line("leader", at, to, at, words);
 }
 
 std::string drop_words(const Drop& drop, const Scale& x, const Scale& y) {
   const double at = x.part(drop.x);
-  return text_at(at > 0.5 ? "note left" : "note", at, 1 - y.part(drop.text_at), drop.text);
+  // No wider than the room on its side.
+  return fmt::format(
+      "<span class=\"note{}\" style=\"left:{:.2f}%;top:{:.2f}%;max-width:{:.0f}%\">{}</span>",
+      at > 0.5 ? " left" : "", 100 * at, 100 * (1 - y.part(drop.text_at)),
+      100 * std::max(at, 1 - at), escaped(drop.text));
 }
 
 std::string panel_html(const Picture& picture, const PicturePanel& panel, double height_px) {
@@ -192,7 +197,8 @@ std::string html_of(const Gauge& gauge, const Gauge::Bar& bar) {
         fmt::format("<rect class=\"allowed\" x=\"{:.1f}\" y=\"0\" width=\"{:.1f}\" height=\"20\"/>",
                     from, to - from);
   out += fmt::format("<rect class=\"{}\" x=\"{:.1f}\" y=\"5\" width=\"{:.1f}\" height=\"10\"/>",
-                     bar.past ? "was" : "is", std::min(zero, end), std::abs(end - zero));
+                     bar.past ? "was" : "is", std::min(zero, end),
+                     std::max(std::abs(end - zero), kLeastBar));
   if (bar.u > 0) out += line("spread", x(bar.value - 2 * bar.u), 10, x(bar.value + 2 * bar.u), 10);
   for (const auto& limit : {gauge.min, gauge.max})
     if (limit) out += line("limit", x(*limit), 0, x(*limit), 20);

@@ -14,7 +14,7 @@
 #include <utility>
 #include <vector>
 
-#include "plugin/report/translatable.hpp"
+#include "plugin/message/translatable.hpp"
 
 namespace airlatch {
 

@@ -9,11 +9,12 @@
 namespace airlatch {
 namespace {
 
-constexpr double kLeft = 40;    // for the ticks beside a panel
-constexpr double kName = 13;    // a panel's name above it
-constexpr double kMarks = 13;   // the numbers of events
-constexpr double kBelow = 26;   // ticks and what they count
-constexpr double kSwatch = 26;  // a line in the legend
+constexpr double kLeft = 40;       // for the ticks beside a panel
+constexpr double kName = 13;       // a panel's name above it
+constexpr double kMarks = 13;      // the numbers of events
+constexpr double kBelow = 26;      // ticks and what they count
+constexpr double kLeastBar = 1.2;  // so that a bar of nothing is seen
+constexpr double kSwatch = 26;     // a line in the legend
 constexpr double kLegendLine = 13;
 
 struct Pen {
@@ -84,7 +85,7 @@ void draw_curve(const Canvas& canvas, const Frame& frame, const Curve& curve) {
 
 void draw_drop(const Canvas& canvas, const Frame& frame, const Drop& drop) {
   const double x = frame.x_of(drop.x), from = frame.y_of(drop.from), to = frame.y_of(drop.to);
-  line(canvas, {ink::kText, 0.8, {3, 3}}, std::max(frame.x, x - 0.25 * frame.width), from, x, from);
+  line(canvas, {ink::kText, 0.8, {3, 3}}, frame.x_of(drop.x_from), from, x, from);
   line(canvas, {ink::kText, 1.4, {}}, x, from, x, to);
   const double at = frame.y_of(drop.text_at);
   line(canvas, {ink::kText, 0.5, {}}, x, to, x, at);
@@ -188,12 +189,13 @@ void draw_bar(const Canvas& canvas, const Gauge& gauge, const Gauge::Bar& bar, d
     lazy::cairo_fill(c);
   }
   const double zero = at(0), end = at(bar.value);
-  lazy::cairo_rectangle(c, std::min(zero, end), y + height / 4, std::abs(end - zero), height / 2);
+  const double length = std::max(std::abs(end - zero), kLeastBar);
+  lazy::cairo_rectangle(c, std::min(zero, end), y + height / 4, length, height / 2);
   if (bar.past) {
     canvas.colour({1, 1, 1});
     lazy::cairo_fill(c);
     use(canvas, {ink::kBefore, 1.2, {}});
-    lazy::cairo_rectangle(c, std::min(zero, end), y + height / 4, std::abs(end - zero), height / 2);
+    lazy::cairo_rectangle(c, std::min(zero, end), y + height / 4, length, height / 2);
     lazy::cairo_stroke(c);
   } else {
     canvas.colour(ink::kAfter);

@@ -19,9 +19,9 @@ constexpr double kMargin = 43, kTop = 40, kFoot = 46;  // points
 constexpr double kBody = 9.5;
 constexpr double kHeadingHeight = 25;
 constexpr double kKeep = 70;            // a heading stays with what follows, at least so much
-constexpr double kLowestPlot = 80;      // what a picture that gives way keeps
+constexpr double kLowestPlot = 64;      // what a picture that gives way keeps
 constexpr double kCell = 5, kLine = 2;  // around a table's cells
-constexpr double kBarHeight = 13;
+constexpr double kBarHeight = 12.5;
 
 std::pair<double, double> size_of(Paper paper) {
   return paper == Paper::kLetter ? std::pair(612.0, 792.0) : std::pair(595.28, 841.89);
@@ -237,7 +237,7 @@ class PageSetter {
   // Two columns where there are several.
   void set(const Facts& facts) {
     const std::size_t columns = facts.rows.size() > 1 ? 2 : 1;
-    const double each = width_ / static_cast<double>(columns), name = 72;
+    const double each = width_ / static_cast<double>(columns), name = 90;
     for (std::size_t k = 0; k < facts.rows.size(); k += columns) {
       double height = 0;
       for (std::size_t c = 0; c < columns && k + c < facts.rows.size(); ++c)

@@ -45,7 +45,7 @@ Scale scale_of(double low, double high, int most, char decimal) {
   return scale;
 }
 
-Scale scale_of(const std::vector<Curve>& curves, char decimal) {
+Scale scale_of(const std::vector<Curve>& curves, int most, char decimal) {
   double low = 0, high = 0;
   for (const Curve& curve : curves)
     for (const Envelope::Bin& bin : curve.bins) {
@@ -53,7 +53,7 @@ Scale scale_of(const std::vector<Curve>& curves, char decimal) {
       high = std::max(high, bin.most);
     }
   const double margin = std::max(kMargin * (high - low), 1e-3);
-  return scale_of(low - margin, high + margin, 6, decimal);
+  return scale_of(low - margin, high + margin, most, decimal);
 }
 
 std::vector<Envelope::Bin> stretch(const std::vector<Envelope::Bin>& bins, double from_s,

@@ -32,7 +32,8 @@ struct Curve {
 
 // What was lost between two levels, at one place of the axis.
 struct Drop {
-  double x = 0, from = 0, to = 0;
+  double x_from = 0, x = 0;  // from where it fell, and where that is told
+  double from = 0, to = 0;
   std::string text = {};
   double text_at = 0;  // a level where there is room beside the line
   Ink ink = Ink::kAfter;
@@ -76,7 +77,7 @@ struct Picture {
 // Ticks at 1, 2 or 5 times a power of ten, at most `most` of them, with the decimal mark.
 Scale scale_of(double low, double high, int most, char decimal = '.');
 // Of a panel: around its curves' extremes; zero is always on it.
-Scale scale_of(const std::vector<Curve>& curves, char decimal = '.');
+Scale scale_of(const std::vector<Curve>& curves, int most, char decimal = '.');
 
 // The stretch of `bins` between two times, as seen from `zero_s`, at most `most` bins.
 std::vector<Envelope::Bin> stretch(const std::vector<Envelope::Bin>& bins, double from_s,
