@@ -52,10 +52,10 @@ path{fill:none;vector-effect:non-scaling-stroke}.grid{stroke:var(--rule);stroke-
 .stack tr{padding:.4rem 0;border-bottom:2px solid var(--rule)}.stack th,.stack td{border:0;padding:.1rem 0;text-align:left}.stack tbody th{font-weight:600}
 .stack td:not(:empty)::before{content:attr(data-head) ": ";color:var(--soft)}}
 @media print{:root{color-scheme:light;--ink:#1c2b30;--soft:#4a5a60;--rule:#c8d2d4;--paper:#fff;--tint:#f2f6f6;--after:#0e5a66;--before:#a85a12;--third:#5b4a8a;--good:#0e5a66;--bad:#9c2f1f;--open:#6a5a12;--allowed:#dbe9ea;--limit:#1c2b30}
-@page{margin:14mm}html{font-size:12px}body{font-size:12px;line-height:1.35}main{max-width:none;padding:0}section+section{break-before:page;border:0;margin:0;padding:0}
+@page{margin:13mm}html{font-size:12px}body{font-size:12px;line-height:1.25}.low .panel{height:100px!important}p{margin:.2rem 0}dl{margin:.2rem 0;gap:0 1.5rem}ul{margin:.15rem 0}.bar{height:.9rem}.gauge .row{line-height:1.15}main{max-width:none;padding:0}section+section{break-before:page;border:0;margin:0;padding:0}
 *{print-color-adjust:exact;-webkit-print-color-adjust:exact}
 .soft,table,figcaption,.legend,.gauge .row,dl,.callout.caution,.below,.plot .name,.plot span.note,caption,pre{font-size:12px}.plot span.tick,.plot span.number{font-size:12px}
-h1{font-size:19px}h2{font-size:15px;margin:.7rem 0 .2rem}.callout{padding:.35rem .8rem;margin:.4rem 0}.callout strong{font-size:15px}.gauge{margin:.2rem 0;padding-bottom:.2rem}figure{margin:.5rem 0}
+h1{font-size:19px}h2{font-size:15px;margin:.7rem 0 .2rem}.callout{padding:.35rem .8rem;margin:.4rem 0}.callout strong{font-size:15px}.gauge{margin:.2rem 0;padding-bottom:.2rem}figure{margin:.4rem 0}.callout.caution{line-height:1.2}
 h1,h2,h3,caption{break-after:avoid}figure,.callout,tr,dl div{break-inside:avoid}thead{display:table-header-group}}
 )";
 

@@ -92,8 +92,9 @@ struct BlockWriter {
     return out;
   }
   std::string operator()(const Figure& block) const {
-    return fmt::format("<figure>\n{}\n<figcaption>{}</figcaption>\n</figure>\n",
-                       html_of(block.picture), html_of(block.caption));
+    return fmt::format("<figure{}>\n{}\n<figcaption>{}</figcaption>\n</figure>\n",
+                       block.gives_way ? " class=\"low\"" : "", html_of(block.picture),
+                       html_of(block.caption));
   }
 
  private:

@@ -15,7 +15,7 @@
 namespace airlatch {
 namespace {
 
-constexpr double kMargin = 43, kTop = 40, kFoot = 46;  // points
+constexpr double kMargin = 43, kTop = 34, kFoot = 42;  // points
 constexpr double kBody = 9.5;
 constexpr double kHeadingHeight = 25;
 constexpr double kKeep = 70;            // a heading stays with what follows, at least so much
@@ -56,8 +56,8 @@ class PageSetter {
 
   std::string set() {
     describe();
-    foot();
     put_sections();
+    foot();
     return canvas_.finish();
   }
   [[nodiscard]] int pages() const { return page_; }
@@ -107,10 +107,10 @@ class PageSetter {
 
   void new_page() {
     if (measuring_) return;
+    foot();
     canvas_.next_page();
     ++page_;
     y_ = kTop;
-    foot();
   }
 
   // Not tagged: it is no part of what the document says.

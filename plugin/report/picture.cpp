@@ -9,8 +9,9 @@
 namespace airlatch {
 namespace {
 
-constexpr double kMargin = 0.06;      // of a panel's range, above and below its curves
-constexpr double kLeastApart = 0.07;  // of the axis, between the numbers of two marks
+constexpr double kMargin = 0.06;  // of a panel's range, above and below its curves
+// Of the axis, between the numbers of two marks: on a phone, too, none covers the other.
+constexpr double kLeastApart = 0.08, kLeastApartRanges = 0.15;
 
 double tick_step(double span, int most) {
   double step = std::pow(10, std::floor(std::log10(span / most)));
@@ -90,7 +91,9 @@ std::vector<PictureMark> marks_of(const std::vector<Numbered>& instants, const S
   int first = 0;
   for (const auto& [at, number] : instants) {
     if (at < x.low || at > x.high) continue;
-    if (!out.empty() && x.part(at) - x.part(out.back().x) < kLeastApart) {
+    const bool range = !out.empty() && out.back().text.size() > 2;
+    const double least = range ? kLeastApartRanges : kLeastApart;
+    if (!out.empty() && x.part(at) - x.part(out.back().x) < least) {
       out.back().text = fmt::format("{}\u2013{}", first, number);
       continue;
     }

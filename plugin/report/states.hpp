@@ -31,7 +31,7 @@ struct KeyFigure {
   Range range = {};
   std::optional<Measure> before = {}, now = {};
 };
-inline constexpr std::size_t kMostFigures = 5;
+inline constexpr std::size_t kMostFigures = 4;
 std::vector<KeyFigure> key_figures(const States& states, const Plan& plan);
 
 // A hold of each state, of one direction: the one that lost most before.
