@@ -141,6 +141,9 @@ class Page {
       const std::string next = say(text_of_finding(now()->code).next);
       if (!next.empty()) out.lines.emplace_back(say("Next: {step}", {{"step", next}}));
     }
+    for (const Report::LeakBudget& budget : report_.leak_budgets)
+      if (!budget.leaking.empty())
+        out.lines.push_back(Words(say("The branch that leaks:") + " ") + as_typed(budget.leaking));
     put(std::move(out));
   }
 
@@ -164,14 +167,13 @@ class Page {
   void proven() {
     const StepCount steps = count_steps(report_);
     if (steps.all == 0) return;
-    put(Heading{2, say("What is proven now")});
+    const bool sound = now() && now()->code == "SOUND";
+    put(Heading{2, sound ? say("What is proven now") : say("What the test shows")});
     const std::string all = std::to_string(steps.all);
-    std::string text;
-    if (steps.passed == steps.all)
-      text = say("All {all} steps of the test were passed.", {{"all", all}});
-    else
-      text = say("Of the test's {all} steps, {passed} were passed.",
-                 {{"all", all}, {"passed", std::to_string(steps.passed)}});
+    std::string text = steps.passed == steps.all && steps.all > 1
+                           ? say("All {all} steps of the test were passed.", {{"all", all}})
+                           : say("Steps of the test that were passed: {passed} of {all}.",
+                                 {{"passed", std::to_string(steps.passed)}, {"all", all}});
     const auto add = [&](int n, std::string_view english) {
       if (n > 0) text += " " + say(english, {{"n", std::to_string(n)}});
     };

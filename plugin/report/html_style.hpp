@@ -23,7 +23,7 @@ dl div{display:flex;gap:.6rem;border-bottom:1px solid var(--rule);padding:.15rem
 .callout strong{display:block;font-size:1.15rem}.callout.caution strong{font-size:1rem}.callout.caution{font-size:.9rem}
 table{border-collapse:collapse;width:100%;font-size:.875rem;margin:.5rem 0}caption{text-align:left;color:var(--soft);padding:.2rem 0}
 th,td{text-align:left;vertical-align:top;padding:.3rem .5rem .3rem 0;border-bottom:1px solid var(--rule);overflow-wrap:anywhere}
-thead th{border-bottom:2px solid var(--ink)}tbody th{font-weight:400}.n{text-align:right;font-variant-numeric:tabular-nums}td.n,th.n{padding-right:1rem}
+thead th{overflow-wrap:normal;border-bottom:2px solid var(--ink)}tbody th{font-weight:400}.n{text-align:right;font-variant-numeric:tabular-nums}td.n,th.n{padding-right:1rem}
 pre{background:var(--tint);padding:.6rem;font-size:.8125rem;white-space:pre-wrap;overflow-wrap:anywhere}
 figure{margin:1rem 0}figcaption{color:var(--soft);font-size:.875rem}
 .plot{padding-left:3.2rem;padding-right:.6rem}.panel{position:relative;border:1px solid var(--soft);margin-bottom:.2rem}

@@ -57,9 +57,9 @@ struct BlockWriter {
   std::string operator()(const Table& block) const {
     // Narrow screens show a row as a block: the roles say that it is a table all the same.
     std::string out = fmt::format(
-        "<table class=\"stack\" role=\"table\">\n<caption>{}</caption>\n<thead "
+        "<table class=\"stack\" role=\"table\">\n<caption>{}</caption>\n{}<thead "
         "role=\"rowgroup\"><tr role=\"row\">",
-        escaped(block.caption));
+        escaped(block.caption), widths(block));
     for (const Table::Column& column : block.columns)
       out += fmt::format("<th scope=\"col\" role=\"columnheader\"{}>{}</th>",
                          column.figures ? " class=\"n\"" : "", escaped(column.head));
@@ -98,6 +98,14 @@ struct BlockWriter {
   }
 
  private:
+  static std::string widths(const Table& table) {
+    double all = 0;
+    for (const Table::Column& column : table.columns) all += column.share;
+    std::string out = "<colgroup>";
+    for (const Table::Column& column : table.columns)
+      out += fmt::format("<col style=\"width:{:.1f}%\">", 100 * column.share / all);
+    return out + "</colgroup>\n";
+  }
   static std::string cell(const Table::Column& column, const Words& words, bool heads) {
     return fmt::format("<{0}{1}{2} data-head=\"{3}\">{4}</{0}>", heads ? "th" : "td",
                        heads ? " scope=\"row\" role=\"rowheader\"" : " role=\"cell\"",

@@ -93,6 +93,8 @@ const MeasureRow* row_of_measure(std::string_view measure) {
 
 constexpr const char* kNoBreak = "\u00a0";
 constexpr int kDigits = 3;
+// Of a flow of 1 Pa m3/s, as air of a standard atmosphere.
+constexpr double kAir_cm3 = 1e6 / 101'325;
 
 // Decimals for the digits that are sure, given by twice the uncertainty, and for three in all.
 int decimals_for(double value, double u) {
@@ -104,6 +106,7 @@ int decimals_for(double value, double u) {
 
 std::string unit_shown(std::string_view measure, const std::string& unit) {
   if (measure == "leak_share" || measure == "branch_share") return "%";
+  if (measure == "leak_rate") return "cm³/s";
   return unit == "1" ? "" : unit;
 }
 
@@ -128,6 +131,7 @@ std::string customer_name(std::string_view measure, const Language& language) {
 
 double customer_factor(const Measure& measure) {
   if (measure.name == "leak_share" || measure.name == "branch_share") return 100;
+  if (measure.name == "leak_rate") return kAir_cm3;
   return measure.name == "end_pressure" && measure.value < 0 ? -1 : 1;
 }
 
@@ -151,7 +155,8 @@ CustomerFigure customer_figure(const Measure& measure, bool bound, const Languag
 
 std::string customer_number(double value, std::string_view measure, const std::string& unit,
                             const Language& language) {
-  std::string number = fmt::format("{:.6g}", value);
+  std::string number =
+      measure == "leak_rate" ? fmt::format("{:.2f}", value) : fmt::format("{:.6g}", value);
   std::replace(number.begin(), number.end(), '.', language.decimal());
   return with_unit(number, unit_shown(measure, unit));
 }

@@ -237,7 +237,7 @@ class PageSetter {
   // Two columns where there are several.
   void set(const Facts& facts) {
     const std::size_t columns = facts.rows.size() > 1 ? 2 : 1;
-    const double each = width_ / static_cast<double>(columns), name = 90;
+    const double each = width_ / static_cast<double>(columns), name = 76;
     for (std::size_t k = 0; k < facts.rows.size(); k += columns) {
       double height = 0;
       for (std::size_t c = 0; c < columns && k + c < facts.rows.size(); ++c)

@@ -36,7 +36,7 @@ bool fails(const std::optional<Measure>& measure, const Range& range) {
 int telling(const KeyFigure& figure) {
   const bool was = fails(figure.before, figure.range), is = fails(figure.now, figure.range);
   const int state = is ? 300 : was ? 200 : 0;
-  return state + (figure.now ? 100 : 0) + weight_of(figure.measure);
+  return state + (figure.now ? 100 : 0) + (figure.planned ? 50 : 0) + weight_of(figure.measure);
 }
 
 // The measures of an event that its plan, or common practice, limits.
@@ -51,6 +51,7 @@ void take_limited(const Event& event, const Limits& limits, bool before,
     figure.measure = measure.name;
     figure.direction = event.direction;
     figure.range = range;
+    figure.planned = limits.of_plan(event.kind, event.direction, measure.name).has_value();
     std::optional<Measure>& here = before ? figure.before : figure.now;
     if (!here) here = measure;
   }

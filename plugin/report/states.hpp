@@ -29,6 +29,7 @@ struct KeyFigure {
   std::string measure = {};
   Direction direction = Direction::UNKNOWN;
   Range range = {};
+  bool planned = false;  // the plan's limit, not a built-in one
   std::optional<Measure> before = {}, now = {};
 };
 inline constexpr std::size_t kMostFigures = 4;

@@ -63,7 +63,7 @@ std::set<std::string> braces(std::string_view text) {
 TEST(Catalogues, FillTheSame) {
   ASSERT_EQ(catalogues().size(), 4U);
   std::vector<const char*> messages = {"All {all} steps of the test were passed.",
-                                       "Of the test's {all} steps, {passed} were passed.",
+                                       "Steps of the test that were passed: {passed} of {all}.",
                                        "{state}: {pressure} lost in {time}",
                                        "page {page} of {pages}"};
   for (const MeasureRow& row : measure_rows()) messages.push_back(row.customer);
