@@ -142,8 +142,10 @@ class Page {
       if (!next.empty()) out.lines.emplace_back(say("Next: {step}", {{"step", next}}));
     }
     for (const Report::LeakBudget& budget : report_.leak_budgets)
-      if (!budget.leaking.empty())
+      if (!budget.leaking.empty()) {  // blown or sucked, it is the same hole
         out.lines.push_back(Words(say("The branch that leaks:") + " ") + as_typed(budget.leaking));
+        break;
+      }
     put(std::move(out));
   }
 

@@ -191,7 +191,7 @@ std::string html_of(const Gauge& gauge, const Gauge::Bar& bar) {
   std::string out =
       "<svg class=\"bar\" viewBox=\"0 0 1000 20\" preserveAspectRatio=\"none\" "
       "aria-hidden=\"true\">";
-  const double from = gauge.min ? x(*gauge.min) : 0, to = gauge.max ? x(*gauge.max) : kUnits;
+  const double from = x(gauge.min.value_or(0)), to = gauge.max ? x(*gauge.max) : kUnits;
   if (gauge.min || gauge.max)
     out +=
         fmt::format("<rect class=\"allowed\" x=\"{:.1f}\" y=\"0\" width=\"{:.1f}\" height=\"20\"/>",

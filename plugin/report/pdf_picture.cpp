@@ -183,7 +183,7 @@ void draw_bar(const Canvas& canvas, const Gauge& gauge, const Gauge::Bar& bar, d
     return x + width * std::clamp((value - gauge.low) / (gauge.high - gauge.low), 0.0, 1.0);
   };
   if (gauge.min || gauge.max) {
-    const double from = gauge.min ? at(*gauge.min) : x, to = gauge.max ? at(*gauge.max) : x + width;
+    const double from = at(gauge.min.value_or(0)), to = gauge.max ? at(*gauge.max) : x + width;
     canvas.colour(ink::kAllowed);
     lazy::cairo_rectangle(c, from, y, to - from, height);
     lazy::cairo_fill(c);

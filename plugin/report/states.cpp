@@ -57,6 +57,19 @@ void take_limited(const Event& event, const Limits& limits, bool before,
   }
 }
 
+// The first few of each kind and way that a figure can rest on: a day has tens of thousands.
+std::vector<Event> telling_events(const EventStore& events) {
+  constexpr int kEnough = 8;
+  std::map<std::pair<Kind, Direction>, int> seen;
+  std::vector<Event> out;
+  events.for_each([&](const Event& event) {
+    const bool tells =
+        ends_run(event.kind) || event.kind == Kind::LEAK_DECAY || event.kind == Kind::FEED_ON;
+    if (tells && seen[{event.kind, event.direction}]++ < kEnough) out.push_back(event);
+  });
+  return out;
+}
+
 }  // namespace
 
 States states_of(const JobReport& test) {
@@ -72,7 +85,7 @@ States states_of(const JobReport& test) {
     for (std::size_t k = 0; k < captures.size(); ++k) {
       if (captures[k].closed_branch.empty() != whole) continue;
       const bool past = out.repaired && captures[k].phase != Phase::AFTER;
-      (past ? out.before : out.now).push_back({k, test.events[k].all()});
+      (past ? out.before : out.now).push_back({k, telling_events(test.events[k])});
     }
   return out;
 }
@@ -82,9 +95,7 @@ std::vector<KeyFigure> key_figures(const States& states, const Plan& plan) {
   std::map<std::pair<std::string, Direction>, KeyFigure> all;
   for (const bool before : {true, false})
     for (const CaptureEvents& capture : before ? states.before : states.now)
-      for (const Event& event : capture.events)
-        if (ends_run(event.kind) || event.kind == Kind::LEAK_DECAY || event.kind == Kind::FEED_ON)
-          take_limited(event, limits, before, all);
+      for (const Event& event : capture.events) take_limited(event, limits, before, all);
   std::vector<KeyFigure> out;
   for (auto& [key, figure] : all) out.push_back(std::move(figure));
   std::stable_sort(out.begin(), out.end(),

@@ -14,8 +14,8 @@
 namespace airlatch {
 
 struct CaptureEvents {
-  std::size_t capture = 0;  // its place in the report
-  std::vector<Event> events = {};
+  std::size_t capture = 0;         // its place in the report
+  std::vector<Event> events = {};  // ends of runs, holds and feeds: the first few of each
 };
 
 struct States {

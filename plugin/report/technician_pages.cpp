@@ -19,6 +19,8 @@
 namespace airlatch {
 namespace {
 
+constexpr std::size_t kMostCited = 8;  // of a finding; report.json has all
+
 Words new_line() { return "\n"; }
 
 std::string time_words(const Event& event) {
@@ -55,7 +57,9 @@ Words why(const Report& report, const Finding& finding) {
   std::stable_sort(all.begin(), all.end(), [](const auto& a, const auto& b) {
     return std::pair(a.capture, a.event.time_s) < std::pair(b.capture, b.event.time_s);
   });
-  for (const Finding::Basis& basis : all) add(basis_words(report, basis));
+  for (std::size_t k = 0; k < std::min(all.size(), kMostCited); ++k)
+    add(basis_words(report, all[k]));
+  if (all.size() > kMostCited) add(fmt::format("and {} more", all.size() - kMostCited));
   // Beyond the events: that there were more, what the budget says.
   const std::size_t told = all.size();
   std::size_t k = 0;
@@ -137,8 +141,9 @@ class Pages {
         room = sign * (*edge - value);
         of = *edge;
       }
-    const std::string share =
-        of != 0 ? fmt::format(" ({:.0f} %)", 100 * room / std::abs(of)) : std::string();
+    const std::string share = std::abs(room) <= 2 * std::abs(of) && of != 0
+                                  ? fmt::format(" ({:.0f} %)", 100 * room / std::abs(of))
+                                  : std::string();
     return fmt::format("{:.3g}", room) + share;
   }
 
@@ -194,9 +199,10 @@ class Pages {
     if (report_.leak_budgets.empty()) return;
     put(Heading{2, "Branches"});
     const Limits limits = limits_of(report_.plan);
-    Gauges out;
     for (const Report::LeakBudget& budget : report_.leak_budgets) {
-      put(Paragraph{as_typed(budget.conclusion), Look::kLead});
+      put(Paragraph{Words(std::string("Held after ") + direction_words(budget.direction) + ": ") +
+                        as_typed(budget.conclusion),
+                    Look::kLead});
       if (!budget.whole) continue;
       Gauge gauge{
           .name = fmt::format("What each part loses, {} (lines: two standard uncertainties)",
@@ -212,9 +218,8 @@ class Pages {
         gauge.high = std::max(gauge.high, *gauge.max);
       }
       gauge.high *= 1.05;
-      out.rows.push_back(std::move(gauge));
+      put(Gauges{{std::move(gauge)}});
     }
-    if (!out.rows.empty()) put(std::move(out));
   }
 
   void contacts() {

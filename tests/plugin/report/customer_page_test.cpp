@@ -4,12 +4,14 @@
 
 #include <cmath>
 #include <regex>
+#include <set>
 
 #include "plugin/message/plans.hpp"
 #include "plugin/rehearse/rehearsal.hpp"
 #include "plugin/rehearse/write.hpp"
 #include "plugin/report/capture_pictures.hpp"
 #include "plugin/report/compose.hpp"
+#include "plugin/report/measure_words.hpp"
 #include "plugin/report/states.hpp"
 #include "tests/support/files.hpp"
 
@@ -169,6 +171,16 @@ TEST_F(CustomerPageTest, ShowsTheFiguresThatTellTheStatesApart) {
   }
   EXPECT_EQ(within(first.range, *first.before), Within::kNo);
   EXPECT_EQ(within(first.range, *first.now), Within::kYes);
+}
+
+// A measure without a row would stand on the customer's page under its code's words.
+TEST_F(CustomerPageTest, EveryMeasureIsDefined) {
+  std::set<std::string> defined;
+  for (const MeasureRow& row : measure_rows()) defined.insert(row.name);
+  for (const JobReport& test : jobs())
+    for (const Event& event : test.report.events)
+      for (const Measure& measure : event.measures)
+        EXPECT_TRUE(defined.contains(measure.name)) << measure.name;
 }
 
 // A peak is drawn as high as it is in the table.

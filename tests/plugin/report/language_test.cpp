@@ -8,6 +8,7 @@
 #include <set>
 
 #include "plugin/report/catalogue.hpp"
+#include "plugin/report/document_writers.hpp"
 #include "plugin/report/finding_text.hpp"
 #include "plugin/report/measure_words.hpp"
 
@@ -29,6 +30,16 @@ TEST(Language, IsThatOfTheEnvironment) {
   EXPECT_EQ(with({{"LANG", "fi_FI.UTF-8"}}).code(), "en");
   EXPECT_EQ(with({{"LANG", "fi_FI.UTF-8"}, {"LANGUAGE", "fi:nl:de"}}).code(), "nl");
   EXPECT_EQ(with({{"LANG", "C"}, {"LANGUAGE", "nl"}}).code(), "en");
+}
+
+TEST(Paper, IsThatOfTheCountry) {
+  for (const auto& [locale, paper] :
+       {std::pair("en_US.UTF-8", Paper::kLetter), std::pair("fr_CA", Paper::kLetter),
+        std::pair("en_GB", Paper::kA4), std::pair("C", Paper::kA4), std::pair("de", Paper::kA4)}) {
+    ::setenv("LC_ALL", locale, 1);
+    EXPECT_EQ(paper_of_environment(), paper) << locale;
+  }
+  ::unsetenv("LC_ALL");
 }
 
 TEST(Language, SaysNumbersAndDatesItsOwnWay) {
