@@ -41,7 +41,7 @@ path{fill:none;vector-effect:non-scaling-stroke}.grid{stroke:var(--rule);stroke-
 .curve.second{stroke:var(--before);stroke-dasharray:6 3}.curve.third{stroke:var(--third);stroke-dasharray:2 2}.curve.fit{stroke:var(--bad);stroke-width:2;stroke-dasharray:2 4}
 .drop{stroke:var(--ink);stroke-width:2.5}.leader{stroke:var(--ink);stroke-width:.7}.level{stroke:var(--ink);stroke-width:1;stroke-dasharray:3 3}
 .gauge{margin:.5rem 0;padding-bottom:.4rem;border-bottom:1px solid var(--rule);break-inside:avoid}.gauge .what{display:flex;flex-wrap:wrap;gap:0 1rem;justify-content:space-between}
-.gauge .row{display:grid;grid-template-columns:5rem minmax(0,1fr) 11.5rem;gap:.6rem;align-items:center;font-size:.9rem}
+.gauge .row{display:grid;grid-template-columns:5rem minmax(0,1fr) 13.5rem;gap:.6rem;align-items:center;font-size:.9rem}
 .gauge.wide .row{grid-template-columns:9rem minmax(0,1fr) 13rem}.gauge .soft{white-space:nowrap}
 .bar{width:100%;height:1.1rem;display:block}.bar .allowed{fill:var(--allowed)}.bar .is{fill:var(--after)}.bar .was{fill:var(--paper);stroke:var(--before);stroke-width:2;vector-effect:non-scaling-stroke}
 .bar .limit{stroke:var(--limit);stroke-width:2.5}.bar .spread{stroke:var(--ink);stroke-width:2}

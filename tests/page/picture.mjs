@@ -10,5 +10,7 @@ const browser = await chromium.launch({
 });
 const page = await browser.newPage({ viewport: { width: 820, height: 900 } });
 await page.goto(pathToFileURL(report).href);
-await (await page.$("section")).screenshot({ path: picture });
+const box = await (await page.$("section")).boundingBox();
+await page.screenshot({ path: picture, fullPage: true,
+  clip: { x: 0, y: 0, width: 820, height: Math.ceil(box.y + box.height + 12) } });
 await browser.close();
