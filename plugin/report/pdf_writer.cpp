@@ -7,15 +7,11 @@
 #include <string_view>
 
 #include "plugin/report/document_writers.hpp"
-#include "plugin/report/language.hpp"
-#include "plugin/report/pdf_picture.hpp"
-#include "plugin/report/text_block.hpp"
-#include "plugin/system/shown_text.hpp"
+#include "plugin/report/pdf_flow.hpp"
 
 namespace airlatch {
 namespace {
 
-constexpr double kMargin = 43, kTop = 34, kFoot = 42;  // points
 constexpr double kBody = 9.5;
 constexpr double kHeadingHeight = 25;
 constexpr double kKeep = 70;            // a heading stays with what follows, at least so much
@@ -23,75 +19,26 @@ constexpr double kLowestPlot = 64;      // what a picture that gives way keeps
 constexpr double kCell = 5, kLine = 2;  // around a table's cells
 constexpr double kBarHeight = 12.5;
 
-std::pair<double, double> size_of(Paper paper) {
-  return paper == Paper::kLetter ? std::pair(612.0, 792.0) : std::pair(595.28, 841.89);
-}
-
-// What a piece of the page is, for those to whom it is read.
-class Tag {
+class PageSetter : public PageFlow {
  public:
-  Tag(const Canvas& canvas, const char* name, bool on)
-      : canvas_(on ? &canvas : nullptr), name_(name) {
-    if (canvas_) lazy::cairo_tag_begin(canvas_->cairo(), name_, nullptr);
-  }
-  ~Tag() {
-    if (canvas_) lazy::cairo_tag_end(canvas_->cairo(), name_);
-  }
-  Tag(const Tag&) = delete;
-  Tag& operator=(const Tag&) = delete;
-
- private:
-  const Canvas* canvas_;
-  const char* name_;
-};
-
-class PageSetter {
- public:
-  // `pages`: how many there are; 0: not known yet.
-  PageSetter(const Document& document, Paper paper, int pages)
-      : document_(document),
-        canvas_(Canvas::Kind::kPdf, size_of(paper).first, size_of(paper).second),
-        pages_(pages),
-        width_(canvas_.width() - 2 * kMargin) {}
+  using PageFlow::PageFlow;
 
   std::string set() {
-    describe();
     put_sections();
     foot();
     return canvas_.finish();
   }
-  [[nodiscard]] int pages() const { return page_; }
 
  private:
   void put_sections() {
     const Tag whole(canvas_, "Document", true);
     for (const Section& section : document_.sections) {
       if (&section != &document_.sections.front()) new_page();
-      outline(section);
+      outline(section.label);
       give_way_ = section.one_page ? give_way(section) : 0;
       const Tag tag(canvas_, "Sect", true);
       put(section.blocks);
     }
-  }
-
-  [[nodiscard]] double bottom() const { return canvas_.height() - kFoot; }
-
-  void describe() {
-    const auto set = [&](cairo_pdf_metadata_t what, const std::string& text) {
-      if (!text.empty())
-        lazy::cairo_pdf_surface_set_metadata(canvas_.surface(), what, shown_text(text).c_str());
-    };
-    set(CAIRO_PDF_METADATA_TITLE, document_.title);
-    set(CAIRO_PDF_METADATA_AUTHOR, document_.author);
-    set(CAIRO_PDF_METADATA_SUBJECT, document_.foot);
-    set(CAIRO_PDF_METADATA_CREATOR, "airlatch");
-  }
-
-  void outline(const Section& section) {
-    const std::string where = fmt::format("page={} pos=[{} {}]", page_, kMargin, kTop);
-    lazy::cairo_pdf_surface_add_outline(canvas_.surface(), CAIRO_PDF_OUTLINE_ROOT,
-                                        section.label.c_str(), where.c_str(),
-                                        CAIRO_PDF_OUTLINE_FLAG_OPEN);
   }
 
   // By how much the section's picture must be lower for all of it to stand on one page.
@@ -103,79 +50,6 @@ class PageSetter {
     const double over = y_ - bottom();
     y_ = from;
     return std::max(0.0, over);
-  }
-
-  void new_page() {
-    if (measuring_) return;
-    foot();
-    canvas_.next_page();
-    ++page_;
-    y_ = kTop;
-  }
-
-  // Not tagged: it is no part of what the document says.
-  void foot() {
-    const double y = canvas_.height() - kFoot + 12;
-    const TextStyle style{.size = kSmall};
-    const std::string number = Language().say(
-        document_.page_of, {{"page", std::to_string(page_)}, {"pages", std::to_string(pages_)}});
-    const TextBlock right(canvas_.cairo(), number, style);
-    const TextBlock left(canvas_.cairo(), as_typed(document_.foot), style,
-                         width_ - right.width() - 20, kSmall * 1.4);
-    rule(y - 4, ink::kRule);
-    canvas_.colour(ink::kSoft);
-    left.draw(kMargin, y);
-    right.draw(canvas_.width() - kMargin - right.width(), y);
-  }
-
-  void rule(double y, Colour colour, double width = 0.6) const {
-    if (measuring_) return;
-    canvas_.colour(colour);
-    lazy::cairo_set_line_width(canvas_.cairo(), width);
-    lazy::cairo_set_dash(canvas_.cairo(), nullptr, 0, 0);
-    lazy::cairo_move_to(canvas_.cairo(), kMargin, y);
-    lazy::cairo_line_to(canvas_.cairo(), canvas_.width() - kMargin, y);
-    lazy::cairo_stroke(canvas_.cairo());
-  }
-
-  void box(double x, double y, double width, double height, Colour colour) const {
-    if (measuring_) return;
-    canvas_.colour(colour);
-    lazy::cairo_rectangle(canvas_.cairo(), x, y, width, height);
-    lazy::cairo_fill(canvas_.cairo());
-  }
-
-  // What is not to be split begins on the next page where this one has no room.
-  void need(double height) {
-    if (!measuring_ && y_ + height > bottom() && y_ > kTop) new_page();
-  }
-
-  [[nodiscard]] TextBlock block(const Words& words, const TextStyle& style, double width,
-                                double highest = 0) const {
-    return {canvas_.cairo(), words, style, width, highest};
-  }
-
-  void draw(const TextBlock& text, double x, double y, Colour colour = ink::kText) const {
-    if (measuring_) return;
-    canvas_.colour(colour);
-    text.draw(x, y);
-  }
-
-  // Line by line, over as many pages as it takes.
-  void flow(const TextBlock& text, double x, const char* tag, Colour colour) {
-    for (int k = 0; k < text.lines();) {
-      need(text.line_height(k));
-      const Tag on(canvas_, tag, !measuring_);
-      do {
-        const double height = text.line_height(k);
-        if (!measuring_) {
-          canvas_.colour(colour);
-          text.draw_line(k, x, y_);
-        }
-        y_ += height;
-        ++k;
-      } while (k < text.lines() && (measuring_ || y_ + text.line_height(k) <= bottom()));
-    }
   }
 
   void put(const std::vector<Block>& blocks) {
@@ -217,11 +91,11 @@ class PageSetter {
   }
 
   void bullet_list(const std::vector<Words>& items, double x, double width, double size) {
-    const Tag list(canvas_, "L", !measuring_);
+    const Tag list(canvas_, "L", draws());
     for (const Words& item : items) {
       const TextBlock text = block(item, {.size = size}, width - 12);
       need(std::min(text.height(), 3 * size));
-      if (!measuring_) {
+      if (draws()) {
         canvas_.colour(ink::kText);
         canvas_.text(x + 1, y_ + size, "•", size);
       }
@@ -245,7 +119,7 @@ class PageSetter {
             height, block(facts.rows[k + c].second, {.size = kBody}, each - name - 10).height());
       need(height + 3);
       for (std::size_t c = 0; c < columns && k + c < facts.rows.size(); ++c) {
-        const Tag tag(canvas_, "P", !measuring_);
+        const Tag tag(canvas_, "P", draws());
         const double x = kMargin + each * static_cast<double>(c);
         draw(block(facts.rows[k + c].first, {.size = kSmall}, name), x, y_, ink::kSoft);
         draw(block(facts.rows[k + c].second, {.size = kBody}, each - name - 10), x + name, y_);
@@ -318,9 +192,9 @@ class PageSetter {
 
   void row(const Table& table, const std::vector<Words>& cells, const Columns& columns,
            double height, bool head) {
-    const Tag tag(canvas_, "TR", !measuring_);
+    const Tag tag(canvas_, "TR", draws());
     for (std::size_t c = 0; c < cells.size() && c < table.columns.size(); ++c) {
-      const Tag cell(canvas_, head || c == 0 ? "TH" : "TD", !measuring_);
+      const Tag cell(canvas_, head || c == 0 ? "TH" : "TD", draws());
       const TextStyle style{
           .size = kSmall, .bold = head, .align = table.columns[c].figures ? 1.0 : 0.0};
       draw(block(cells[c], style, columns.width[c], highest_row()), columns.x[c], y_ + kLine);
@@ -339,11 +213,11 @@ class PageSetter {
     y_ += 3;
     need(caption.height() + head + first);
     flow(caption, kMargin, "Caption", ink::kSoft);
-    const Tag tag(canvas_, "Table", !measuring_);
+    const Tag tag(canvas_, "Table", draws());
     row(table, heads, columns, head, true);
     for (const std::vector<Words>& cells : table.rows) {
       const double height = row_height(table, cells, columns, false);
-      if (!measuring_ && y_ + height > bottom()) {
+      if (draws() && y_ + height > bottom()) {
         new_page();
         row(table, heads, columns, head, true);
       }
@@ -371,7 +245,7 @@ class PageSetter {
     need(name.height() +
          kBarHeight * static_cast<double>(std::min<std::size_t>(gauge.bars.size(), 12)) + 6);
     {
-      const Tag tag(canvas_, "P", !measuring_);
+      const Tag tag(canvas_, "P", draws());
       draw(name, kMargin, y_);
       if (!gauge.limit.empty()) limit_key(limit);
     }
@@ -379,9 +253,9 @@ class PageSetter {
     const double bar_width = width_ - label - text - 12;
     for (const Gauge::Bar& bar : gauge.bars) {
       need(kBarHeight);
-      const Tag tag(canvas_, "P", !measuring_);
+      const Tag tag(canvas_, "P", draws());
       draw(block(as_typed(bar.label), {.size = kSmall}, label - 4, kSmall * 1.3), kMargin, y_ + 1);
-      if (!measuring_)
+      if (draws())
         draw_bar(canvas_, gauge, bar, kMargin + label, y_ + 1, bar_width, kBarHeight - 2);
       draw(block(strong(bar.text), {.size = kSmall}, text), kMargin + label + bar_width + 8,
            y_ + 1);
@@ -406,21 +280,15 @@ class PageSetter {
     y_ += 3;
     need(height + caption.height() + 3);
     {
-      const Tag tag(canvas_, "Figure", !measuring_);
-      if (!measuring_) draw_picture(canvas_, figure.picture, kMargin, y_, width_, plot);
+      const Tag tag(canvas_, "Figure", draws());
+      if (draws()) draw_picture(canvas_, figure.picture, kMargin, y_, width_, plot);
     }
     y_ += height + 2;
     flow(caption, kMargin, "Caption", ink::kSoft);
     y_ += 4;
   }
 
-  const Document& document_;
-  Canvas canvas_;
-  int page_ = 1, pages_;
-  double width_;
-  double y_ = kTop;
   double give_way_ = 0;  // of the picture on this section's page
-  bool measuring_ = false;
 };
 
 }  // namespace

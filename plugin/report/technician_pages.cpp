@@ -169,9 +169,8 @@ class Pages {
                             {"Outcome", 1.1}}};
     for (const Report::StepResult& step : report_.steps) {
       if (step.limits.empty())
-        table.rows.push_back({step_title(step.id), "", "", "", "",
-                              strong(outcome_words(step.outcome)) +
-                                  (step.note.empty() ? Words() : new_line() + Words(step.note))});
+        table.rows.push_back(
+            {step_title(step.id), step.note, "", "", "", strong(outcome_words(step.outcome))});
       for (const Report::LimitResult& limit : step.limits) {
         const Measure value = limit.value.value_or(Measure{});
         Words outcome =
