@@ -85,7 +85,7 @@ struct Report {
     std::string step = {};
     std::string closed_branch = {};
     std::vector<std::string> remarks = {};  // for example that the file is cut short
-    Rig rig = {};                           // by which it was read
+    std::optional<Rig> rig = {};            // by which it was read
     std::string started = {};  // ISO 8601, by the clock of the file; empty: it knows none
   };
   struct LimitResult {

@@ -126,10 +126,11 @@ class Appendix {
     put(Heading{2, "Rigs"});
     std::vector<std::pair<Rig, std::string>> all;
     for (const Report::Capture& capture : report_.captures) {
+      if (!capture.rig) continue;  // the report of an older version
       const auto at = std::find_if(all.begin(), all.end(),
-                                   [&](const auto& one) { return one.first == capture.rig; });
+                                   [&](const auto& one) { return one.first == *capture.rig; });
       if (at == all.end())
-        all.emplace_back(capture.rig, capture.file);
+        all.emplace_back(*capture.rig, capture.file);
       else
         at->second += ", " + capture.file;
     }
