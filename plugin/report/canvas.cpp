@@ -23,11 +23,14 @@ cairo_status_t append(void* to, const unsigned char* data, unsigned int size) {
 // What cairo could not draw it leaves out without a word.
 void check(cairo_status_t status) {
   if (status == CAIRO_STATUS_SUCCESS) return;
-  if (status == CAIRO_STATUS_NO_MEMORY) throw std::bad_alloc();
+  // No memory is also what it says of a font that cannot be opened.
+  const char* const mend =
+      status == CAIRO_STATUS_NO_MEMORY
+          ? "check that the system's fonts can be read, and that memory is left"
+          : "check that the system's fonts can be read";
   throw InputError(
       ExitStatus::kReadWriteFailed, "", "",
-      std::string("the plot cannot be drawn (") + lazy::cairo_status_to_string(status) + ")",
-      "check that the system's fonts can be read");
+      std::string("the plot cannot be drawn (") + lazy::cairo_status_to_string(status) + ")", mend);
 }
 
 }  // namespace
