@@ -30,7 +30,7 @@ set(CPACK_DEBIAN_PACKAGE_GENERATE_SHLIBS_POLICY ">=")
 set(CPACK_DEBIAN_USE_PACKAGE_CONTROL_EXTRA ${CMAKE_CURRENT_LIST_DIR}/triggers)
 # Loaded when first needed, so that no tool sees them: plugin/system/lazy.
 set(CPACK_DEBIAN_USE_PACKAGE_DEPENDS
-  "fonts-dejavu-core, libcairo2, libglib2.0-0, libhdf5-103-1, libmatio11, libsigrok4, libsndfile1, libsqlite3-0, libssl3, libzip4")
+  "fonts-dejavu-core, libcairo2, libglib2.0-0, libhdf5-103-1, libmatio11, libpango-1.0-0, libpangocairo-1.0-0, libsigrok4, libsndfile1, libsqlite3-0, libssl3, libzip4")
 
 set(CPACK_DEBIAN_BUILD_PACKAGE_NAME libairlatch-dev)
 set(CPACK_DEBIAN_BUILD_PACKAGE_SECTION libdevel)

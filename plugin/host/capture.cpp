@@ -11,6 +11,7 @@
 
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
+#include "plugin/host/report_style.hpp"
 #include "plugin/host/screen.hpp"
 #include "plugin/host/side_output.hpp"
 #include "plugin/host/speech.hpp"
@@ -30,6 +31,7 @@ namespace airlatch {
 namespace {
 
 struct Options {
+  StyleOptions style;
   std::vector<std::string> instruments;
   std::string rig, plan, events, report, record;
   double seconds = 0, fuse_a = 0, wait_s = 0;
@@ -187,7 +189,8 @@ class Capture {
   void report() const {
     Job job;
     job.capture.emplace_back().file = live_.path();
-    write_report(make_report(job, "", rig_, plan_, {}), options_.report, options_.force);
+    write_report(make_report(job, "", rig_, plan_, {}), options_.report, options_.force,
+                 options_.style.style());
   }
 
   void tell_of_instruments() {
@@ -273,6 +276,7 @@ Run add_capture(Arguments app) {
   app.option("--report", options->report,
              "write report.html, .pdf, .json and .pb to this folder at the end")
       .writes_report();
+  options->style.declare(app);
   app.flag("--force", options->force, "overwrite another job's report in that folder");
   app.option("--seconds", options->seconds, {0.0, 1e7}, "end by itself after so long");
   app.option("--wait", options->wait_s, {0.0, 1e7},

@@ -7,6 +7,7 @@
 #include <memory>
 
 #include "plugin/host/commands.hpp"
+#include "plugin/host/report_style.hpp"
 #include "plugin/host/tell.hpp"
 #include "plugin/message/plans.hpp"
 #include "plugin/message/setup_file.hpp"
@@ -19,6 +20,7 @@ namespace airlatch {
 namespace {
 
 struct Options {
+  StyleOptions style;
   std::string before, after, rig, rig_after, plan, report;
   double rate_hz = 0;
   bool all = false, force = false;
@@ -58,7 +60,7 @@ ExitStatus run(const Options& options) {
   }
   if (same > 0) out += fmt::format("\nNo real change in {} measures (--all shows them).\n", same);
   if (!options.report.empty()) {
-    write_report(both, options.report, options.force);
+    write_report(both, options.report, options.force, options.style.style());
     out += fmt::format("\nWritten: {}/report.html, .pdf, .json, .pb\n", shown_name(options.report));
   }
   tell(out);
@@ -78,6 +80,7 @@ Run add_compare(Arguments app) {
   app.option("--plan", options->plan, "a plan's name or file: limits and steps").reads();
   app.option("--report", options->report, "write report.html, .pdf, .json and .pb to this folder")
       .writes_report();
+  options->style.declare(app);
   app.flag("--force", options->force, "overwrite another job's report in that folder");
   app.option("--rate", options->rate_hz, {1e-3, 1e8},
              "samples a second, for text without a time column");

@@ -10,6 +10,7 @@
 
 #include "plugin/host/commands.hpp"
 #include "plugin/host/output.hpp"
+#include "plugin/host/report_style.hpp"
 #include "plugin/host/tell.hpp"
 #include "plugin/message/event_json.hpp"
 #include "plugin/message/plans.hpp"
@@ -24,6 +25,7 @@ namespace airlatch {
 namespace {
 
 struct Options {
+  StyleOptions style;
   std::string capture, rig, plan, events, report;
   double rate_hz = 0;
   bool force = false, quiet = false, strict = false;
@@ -94,7 +96,8 @@ ExitStatus replay(const Options& options) {
     }
     tell(text + verdict_words(test.report));
   }
-  if (!options.report.empty()) write_report(test, options.report, options.force);
+  if (!options.report.empty())
+    write_report(test, options.report, options.force, options.style.style());
   if (!facts.damage.empty()) {
     tell_error(facts.damage);
     return ExitStatus::kUnusableData;
@@ -119,6 +122,7 @@ Run add_replay(Arguments app) {
       .writes();
   app.option("--report", options->report, "write report.html, .pdf, .json and .pb to this folder")
       .writes_report();
+  options->style.declare(app);
   app.flag("--force", options->force, "overwrite another job's report in that folder");
   app.option("--rate", options->rate_hz, {1e-3, 1e8},
              "samples a second, for text without a time column");

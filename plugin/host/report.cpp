@@ -6,6 +6,7 @@
 #include <memory>
 
 #include "plugin/host/commands.hpp"
+#include "plugin/host/report_style.hpp"
 #include "plugin/host/tell.hpp"
 #include "plugin/message/plans.hpp"
 #include "plugin/message/setup_file.hpp"
@@ -18,6 +19,7 @@ namespace airlatch {
 namespace {
 
 struct Options {
+  StyleOptions style;
   std::string job, rig, plan = "bench-pump", folder = "report";
   double rate_hz = 0;
   bool list_plans = false, force = false, quiet = false, strict = false;
@@ -71,7 +73,7 @@ ExitStatus run(const Options& options, FileUses uses) {
   uses.check();
   check_report_folder(options.folder, job, options.force);
   const JobReport report = make_report(job, folder, rig, plan, {.rate_hz = options.rate_hz});
-  write_report(report, options.folder, options.force);
+  write_report(report, options.folder, options.force, options.style.style());
   if (!options.quiet) tell(summary(report, options.folder));
   if (const ExitStatus status = tell_damages(report.damages); status != ExitStatus::kDone)
     return status;
@@ -87,6 +89,7 @@ Run add_report(Arguments app) {
   app.option("--rig", options->rig, "what each channel measures (protobuf text)").reads();
   app.option("--plan", options->plan, "a plan's name or file (default bench-pump)").reads();
   app.option("--report", options->folder, "folder to write to (default: report)").writes_report();
+  options->style.declare(app);
   app.flag("--force", options->force, "overwrite another job's report in that folder");
   app.option("--rate", options->rate_hz, {1e-3, 1e8},
              "samples a second, for text without a time column");

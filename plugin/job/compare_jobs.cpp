@@ -54,6 +54,9 @@ JudgedJob compare_jobs(JudgedJob before, JudgedJob after) {
   report.changes = compare_events(before.report.events, report.events, limits_of(report.plan));
   for (auto& capture : before.report.captures) capture.phase = Phase::BEFORE;
   for (auto& capture : report.captures) capture.phase = Phase::AFTER;
+  for (Finding& finding : report.findings)
+    for (Finding::Basis& basis : finding.basis)
+      basis.capture += static_cast<std::uint32_t>(before.report.captures.size());
   put_before(report.captures, before.report.captures);
   put_before(after.facts, before.facts);
   put_before(after.events, before.events);

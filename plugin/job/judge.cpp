@@ -2,9 +2,12 @@
 #include "plugin/job/judge.hpp"
 
 #include <algorithm>
+#include <array>
+#include <ctime>
 #include <filesystem>
 #include <future>
 #include <thread>
+#include <utility>
 
 #include "plugin/job/air_temperature.hpp"
 #include "plugin/job/contact_samples.hpp"
@@ -32,6 +35,8 @@ struct Decoded {
   EventStore events;
   AirTemperature air;
   ContactSampler contacts;
+  Rig rig;
+  std::int64_t t0_ns = 0;  // of the first sample, by the file's own clock
 };
 
 // What all captures of a job are decoded with.
@@ -54,6 +59,8 @@ Decoded decode(const Setting& setting, std::size_t k) {
   const CaptureListener outside = listener.samples_of ? listener.samples_of(k) : CaptureListener{};
   const bool contacts = finds_contacts(entry, setting.plan);
   Decoded out;
+  out.rig = own;
+  bool started = false;
   CaptureListener looks;
   looks.matched = [&](const RigMatch& match) {
     out.air.begin(match);
@@ -61,6 +68,7 @@ Decoded decode(const Setting& setting, std::size_t k) {
     if (outside.matched) outside.matched(match);
   };
   looks.block = [&](const SampleBlock& block) {
+    if (!std::exchange(started, true)) out.t0_ns = block.time_ns(0);
     out.air.take(block);
     if (contacts) out.contacts.take(block);
     if (outside.block) outside.block(block);
@@ -95,6 +103,16 @@ std::vector<std::future<Decoded>> decode_all(const Setting& setting) {
   return out;
 }
 
+// ISO 8601; empty where the file counts from a zero of its own, so that no date of ours comes out.
+std::string date_and_time(std::int64_t t_ns) {
+  constexpr std::int64_t kYear2000_s = 946'684'800, kYear2200_s = 7'258'118'400;
+  const std::time_t t_s = t_ns / 1'000'000'000;
+  std::tm parts{};
+  if (t_s < kYear2000_s || t_s > kYear2200_s || !::gmtime_r(&t_s, &parts)) return {};
+  std::array<char, 32> text{};
+  return {text.data(), std::strftime(text.data(), text.size(), "%Y-%m-%dT%H:%M:%S", &parts)};
+}
+
 Report::Capture described(const Job::Capture& entry, const Decoded& decoded) {
   Report::Capture capture;
   capture.file = entry.file;
@@ -110,6 +128,8 @@ Report::Capture described(const Job::Capture& entry, const Decoded& decoded) {
                          decoded.facts.remarks.end());
   capture.understood = decoded.facts.understood;
   if (!decoded.facts.damage.empty()) capture.remarks.push_back(decoded.facts.damage);
+  capture.rig = decoded.rig;
+  capture.started = date_and_time(decoded.t0_ns);
   return capture;
 }
 
@@ -133,10 +153,10 @@ class States {
         now_(limits_of(plan)),
         before_(limits_of(plan)) {}
 
-  void take(const Job::Capture& entry, const EventStore& events,
+  void take(const Job::Capture& entry, const EventStore& events, std::size_t place,
             const std::optional<double>& source_most_v) {
     const bool past = repaired_ && entry.phase != Phase::AFTER;
-    (past ? before_ : now_).take(events, source_most_v);
+    (past ? before_ : now_).take(events, place, source_most_v);
     any_before_ = any_before_ || past;
     events.for_each([&](const Event& event) {
       if (repaired_) (past ? events_before_ : events_now_).push_back(event);
@@ -206,10 +226,10 @@ JudgedJob judge_job(const Job& job, const std::string& folder, const Rig& rig, c
     if (finds_contacts(job.capture[k], plan))
       judge_contacts(report, decoded.contacts);
     else if (any(decoded.facts.distrusted))
-      states.take(job.capture[k], trusted(decoded.events, decoded.facts.distrusted),
+      states.take(job.capture[k], trusted(decoded.events, decoded.facts.distrusted), k,
                   decoded.facts.source_most_v);
     else
-      states.take(job.capture[k], decoded.events, decoded.facts.source_most_v);
+      states.take(job.capture[k], decoded.events, k, decoded.facts.source_most_v);
     out.facts.push_back(std::move(decoded.facts));
     out.events.push_back(std::move(decoded.events));
     out.air_c.push_back(decoded.air.mean_c());

@@ -14,7 +14,7 @@ void judge_events(Report& report, const EventStore& all, const Plan& plan,
   const EventStore events = trusted(all, distrusted);
   report.steps = judge_steps(plan, events.all());
   EvidenceGatherer evidence(limits_of(plan));
-  evidence.take(events);
+  evidence.take(events, 0);
   add_findings(report, evidence.finish());
 }
 

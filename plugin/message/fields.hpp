@@ -191,6 +191,11 @@ struct Fields<Job> {
     field(2, "job_number", m.job_number);
     field(3, "capture", m.capture);
     field(4, "date", m.date);
+    field(5, "garage", m.garage);
+    field(6, "customer", m.customer);
+    field(7, "technician", m.technician);
+    field(8, "odometer", m.odometer);
+    field(9, "remark", m.remark);
   }
 };
 
@@ -207,6 +212,16 @@ struct Fields<RunRecord> {
 };
 
 template <>
+struct Fields<Finding::Basis> {
+  static constexpr std::string_view kName = "airlatch.v1.Finding.Basis";
+  template <typename M, typename Visit>
+  static void each(M& m, Visit&& field) {
+    field(1, "capture", m.capture);
+    field(2, "event", m.event);
+  }
+};
+
+template <>
 struct Fields<Finding> {
   static constexpr std::string_view kName = "airlatch.v1.Finding";
   template <typename M, typename Visit>
@@ -217,6 +232,7 @@ struct Fields<Finding> {
     field(4, "next_step", m.next_step);
     field(5, "cautions", m.cautions);
     field(6, "title", m.title);
+    field(7, "basis", m.basis);
   }
 };
 
@@ -246,6 +262,8 @@ struct Fields<Report::Capture> {
     field(7, "closed_branch", m.closed_branch);
     field(8, "remarks", m.remarks);
     field(9, "understood", m.understood);
+    field(10, "rig", m.rig);
+    field(11, "started", m.started);
   }
 };
 

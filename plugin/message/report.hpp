@@ -33,6 +33,11 @@ struct Job {
   std::string job_number = {};
   std::string date = {};  // ISO 8601, for example "2026-03-14"
   std::vector<Capture> capture = {};
+  std::string garage = {};  // who tests
+  std::string customer = {};
+  std::string technician = {};
+  std::string odometer = {};             // as it reads, with its unit: "182 340 km"
+  std::vector<std::string> remark = {};  // complaint, what was done: for the customer
   friend bool operator==(const Job&, const Job&) = default;
 };
 
@@ -43,12 +48,18 @@ struct RunRecord {
 };
 
 struct Finding {
+  // An event that it rests on, for programs; `evidence` says the same to people.
+  struct Basis {
+    std::uint32_t capture = 0;  // its place in Report::captures
+    Event event = {};           // with the one measure that counts, if one does
+  };
   std::string code = {};  // as in the contract, for example "NOT_ENOUGH_TESTED"
   double likelihood = 0;  // 0 to 1
   std::vector<std::string> evidence = {};
   std::string next_step = {};
   std::vector<std::string> cautions = {};
   std::string title = {};  // in plain words, for what was tested
+  std::vector<Basis> basis = {};
 };
 
 enum class Outcome : int { UNSPECIFIED, PASS, FAIL, NOT_MEASURABLE, NOT_DONE };
@@ -75,6 +86,8 @@ struct Report {
     std::string closed_branch = {};
     std::vector<std::string> remarks = {};     // for example that the file is cut short
     std::vector<std::string> understood = {};  // how the file was read, for people
+    std::optional<Rig> rig = {};            // by which it was read
+    std::string started = {};  // ISO 8601, by the clock of the file; empty: it knows none
   };
   struct LimitResult {
     Plan::Limit limit = {};

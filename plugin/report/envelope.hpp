@@ -15,7 +15,7 @@ namespace airlatch {
 
 class Envelope {
  public:
-  static constexpr std::size_t kMost = 2400;
+  static constexpr std::size_t kMost = 9600;
   struct Bin {
     double time_s = 0, least = 0, most = 0;  // time_s: the bin's first sample
   };

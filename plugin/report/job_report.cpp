@@ -8,6 +8,7 @@
 
 #include "decoders/stream/rig_scale.hpp"
 #include "plugin/message/wire.hpp"
+#include "plugin/report/compose.hpp"
 #include "plugin/report/report_file.hpp"
 #include "plugin/system/input_error.hpp"
 #include "plugin/system/whole_file.hpp"
@@ -145,9 +146,19 @@ void check_report_folder(const std::string& folder, const Job& job, bool force) 
                    "name another folder, or overwrite that report with --force");
 }
 
-void write_report(const JobReport& report, const std::string& folder, bool force) {
+std::string report_html(const JobReport& report, const Language& language) {
+  return html_page(composed(report, language));
+}
+
+std::string report_pdf(const JobReport& report, const ReportStyle& style) {
+  return pdf_pages(composed(report, style.language), style.paper);
+}
+
+void write_report(const JobReport& report, const std::string& folder, bool force,
+                  const ReportStyle& style) {
+  const Document document = composed(report, style.language);
   const std::string contents[] = {to_wire(report.report), report_json(report.report),
-                                  report_html(report), report_pdf(report)};
+                                  html_page(document), pdf_pages(document, style.paper)};
   check_report_folder(folder, job_of(report.report), force);
   const fs::path first_made = first_missing(folder);
   std::error_code error;

@@ -6,6 +6,8 @@
 #include <vector>
 
 #include "plugin/job/judge.hpp"
+#include "plugin/report/document_writers.hpp"
+#include "plugin/report/language.hpp"
 #include "plugin/report/plot.hpp"
 
 namespace airlatch {
@@ -30,12 +32,19 @@ std::pair<const CapturePlot*, const CapturePlot*> first_of_each(const JobReport&
 // neither has any, and the names of the captures are the same. Throws InputError (kCannotCreate).
 void check_report_folder(const std::string& folder, const Job& job, bool force);
 
+// For whom the page is, and on what it is printed.
+struct ReportStyle {
+  Language language = Language::of_environment();
+  Paper paper = paper_of_environment();
+};
+
 // The report as report.pb, report.json, report.html and report.pdf in `folder`, which is made where
 // it is missing: all of them or, where one cannot be written, nothing new. Throws InputError, as
 // check_report_folder does.
-void write_report(const JobReport& report, const std::string& folder, bool force = false);
+void write_report(const JobReport& report, const std::string& folder, bool force = false,
+                  const ReportStyle& style = {});
 
-std::string report_html(const JobReport& report);
-std::string report_pdf(const JobReport& report);
+std::string report_html(const JobReport& report, const Language& language = {});
+std::string report_pdf(const JobReport& report, const ReportStyle& style = {});
 
 }  // namespace airlatch

@@ -7,8 +7,8 @@
 //       \u202E), what is no UTF-8 as U+FFFD; what is too long is shortened in its middle.
 // How   twice through the door is as once: a backslash stays one.
 //
-// Who writes to people goes through here last: `tell` (stdout and stderr), Screen, speak, Canvas::text
-// (SVG, PDF) and html_parts. Where a name is one of several things in a line, it goes through here
+// Who writes to people goes through here last: `tell` (stdout and stderr), Screen, speak, TextBlock
+// (SVG, PDF) and html_text. Where a name is one of several things in a line, it goes through here
 // before it, so that it cannot end the line or push the others out of it.
 // JSON is exact; json_shown only writes the same text so that it steers nothing.
 #pragma once

@@ -27,13 +27,29 @@ namespace {
 // A range's one side.
 Range lower(const Range& range) { return {.min = range.min}; }
 Range upper(const Range& range) { return {.max = range.max}; }
+
+// An event that a statement rests on, with the one measure that counts, in words and as it is.
+struct Reason {
+  std::string words = {};
+  Event event = {};
+};
+Reason reason(const Event& event, const Measure* measure = nullptr) {
+  Reason out{.words = cite(event, measure), .event = event};
+  out.event.measures.clear();
+  out.event.missing.clear();
+  out.event.note.clear();
+  if (measure) out.event.measures.push_back(*measure);
+  return out;
+}
 }  // namespace
 
 class EvidenceGatherer::Inner {
  public:
   explicit Inner(Limits limits) : limits_(std::move(limits)) {}
 
-  void take(const EventStore& events, const std::optional<double>& source_most_v) {
+  void take(const EventStore& events, std::size_t capture,
+            const std::optional<double>& source_most_v) {
+    capture_ = static_cast<std::uint32_t>(capture);
     events.for_each([&](const Event& event) {
       if (is_fault_by_itself(event.kind) && limits_.wait_for(event)) return;
       take(event, events);
@@ -77,18 +93,22 @@ class EvidenceGatherer::Inner {
 
   Evidence& at(Statement s) { return table_[static_cast<std::size_t>(s)]; }
   // The most certain sight of a statement counts.
-  void saw(Statement s, double probability, const std::string& because) {
+  void saw(Statement s, double probability, const Reason& because) {
     Evidence& evidence = at(s);
     if (!evidence.known || probability > evidence.probability) evidence.probability = probability;
     evidence.known = true;
-    if (probability > 0.5 && !because.empty()) because_of(s, because);
+    if (probability > 0.5 && !because.words.empty()) because_of(s, because);
   }
-  void because_of(Statement s, const std::string& because) {
+  void because_of(Statement s, const Reason& because) {
     Evidence& evidence = at(s);
-    if (evidence.because.size() < kMostCited)
-      evidence.because.push_back(because);
-    else
+    if (evidence.because.size() >= kMostCited) {
       ++evidence.more;
+      return;
+    }
+    evidence.because.push_back(because.words);
+    // What no event says is words alone.
+    if (because.event.kind != Kind::UNSPECIFIED)
+      evidence.basis.push_back({capture_, because.event});
   }
   void set(Statement s, double probability, bool known) {
     if (!known || at(s).known) return;
@@ -112,7 +132,7 @@ class EvidenceGatherer::Inner {
     const Measure* m = find_measure(event, name);
     if (!m) return;
     const Range range = side(limits_.of(event.kind, event.direction, name));
-    if (range.min || range.max) saw(s, probability_outside(range, *m), cite(event, m));
+    if (range.min || range.max) saw(s, probability_outside(range, *m), reason(event, m));
   }
 
   // Each kind that is evidence. The others say nothing of a fault, and are not named: a new kind
@@ -157,7 +177,7 @@ class EvidenceGatherer::Inner {
     const double low = probability_outside(range, {.value = most_v, .u = kProbe_v});
     if (low < 0.5) return;
     saw(Statement::kSourceLow, low,
-        fmt::format("the source's channel never read more than {:.1f} V", most_v));
+        {.words = fmt::format("the source's channel never read more than {:.1f} V", most_v)});
     anything_wrong_ = true;
   }
 
@@ -173,7 +193,7 @@ class EvidenceGatherer::Inner {
     waiting_[contact].runs_on.reset();
     last_cut_ = contact;
     ++cut_[contact];
-    because_of(Statement::kBothCut, cite(event));
+    because_of(Statement::kBothCut, reason(event));
     stopped(event);
   }
 
@@ -187,7 +207,7 @@ class EvidenceGatherer::Inner {
     anything_wrong_ = true;
     const Evidence& source = at(Statement::kSourceLow);
     if (!source.known || source.probability < 0.5)
-      saw(Statement::kLocked, 0.98, cite(event, find_measure(event, "stall_current")));
+      saw(Statement::kLocked, 0.98, reason(event, find_measure(event, "stall_current")));
   }
 
   void leaked(const Event& event) {
@@ -221,7 +241,7 @@ class EvidenceGatherer::Inner {
     running_[contact_of(event)] = false;
     if (const Missing* level = find_missing(event, "level");
         level && level->code == MissingCode::NOT_TOLD_FROM_ZERO) {
-      saw(Statement::kSourceLow, 0.99, cite(event));
+      saw(Statement::kSourceLow, 0.99, reason(event));
       anything_wrong_ = true;
     }
     above(Statement::kFeedOhm, event, "feed_path_resistance");
@@ -243,11 +263,11 @@ class EvidenceGatherer::Inner {
     if (!waiting_[contact].dead) return;
     const Event event = *std::exchange(waiting_[contact].dead, std::nullopt);
     dead_[contact] = tried_[contact] = true;
-    because_of(Statement::kBothDead, cite(event));
+    because_of(Statement::kBothDead, reason(event));
     // Run to its limit on one contact, the other one is armed.
     if (last_cut_ != 0 && contact != 0 && contact != last_cut_) {
       armed_dead_ = true;
-      because_of(Statement::kArmedDead, cite(event));
+      because_of(Statement::kArmedDead, reason(event));
     }
   }
 
@@ -264,8 +284,8 @@ class EvidenceGatherer::Inner {
       const Range range = limits_.of(event.kind, side, "end_pressure");
       low = probability_outside(side == Direction::VACUUM ? upper(range) : lower(range), *p);
     }
-    saw(Statement::kRunsOnFull, 1 - low, cite(event, p));
-    saw(Statement::kRunsOnLow, low, cite(event, p));
+    saw(Statement::kRunsOnFull, 1 - low, reason(event, p));
+    saw(Statement::kRunsOnLow, low, reason(event, p));
   }
 
   // Of the wiring where a feed went in the same moment, else of the brushes.
@@ -283,7 +303,7 @@ class EvidenceGatherer::Inner {
     ++breaks;
     if (known)
       saw(fed ? Statement::kWiringBreaks : Statement::kBrushBreaks,
-          1 - std::pow(0.03, std::min(breaks, 3)), cite(event));
+          1 - std::pow(0.03, std::min(breaks, 3)), reason(event));
   }
 
   // The winding's resistance: from the start itself, or else feed over inrush less the paths.
@@ -305,17 +325,19 @@ class EvidenceGatherer::Inner {
     const Measure *feed = find_measure(stop, "feed_path_resistance"),
                   *back = find_measure(stop, "return_path_resistance");
     if (!feed || !back) return;
-    Measure ohm{.name = "motor_resistance", .unit = "Ω in the motor"};
+    Measure ohm{.name = "motor_resistance", .unit = "Ω"};
     ohm.value = level->value / peak->value - feed->value - back->value;
     // The inrush is a little less than the stall current.
     ohm.u = ohm.value * std::hypot(peak->u / peak->value, 0.06);
+    Reason because = reason(inrush_[contact], &ohm);
+    because.words = fmt::format("{}, about {} in the motor", cite(inrush_[contact], peak),
+                                format_quantity(ohm.value, ohm.u, ohm.unit));
     saw(Statement::kMotorOhm,
-        probability_outside(upper(limits_.of(stop.kind, stop.direction, ohm.name)), ohm),
-        fmt::format("{}, about {}", cite(inrush_[contact], peak),
-                    format_quantity(ohm.value, ohm.u, ohm.unit)));
+        probability_outside(upper(limits_.of(stop.kind, stop.direction, ohm.name)), ohm), because);
   }
 
   Limits limits_;
+  std::uint32_t capture_ = 0;
   EvidenceTable table_;
   std::array<Waiting, kContacts> waiting_ = {};
   std::array<bool, kContacts> tried_ = {}, ran_ = {}, dead_ = {}, running_ = {};
@@ -330,15 +352,16 @@ class EvidenceGatherer::Inner {
 EvidenceGatherer::EvidenceGatherer(Limits limits)
     : inner_(std::make_unique<Inner>(std::move(limits))) {}
 EvidenceGatherer::~EvidenceGatherer() = default;
-void EvidenceGatherer::take(const EventStore& events, const std::optional<double>& source_most_v) {
-  inner_->take(events, source_most_v);
+void EvidenceGatherer::take(const EventStore& events, std::size_t capture,
+                            const std::optional<double>& source_most_v) {
+  inner_->take(events, capture, source_most_v);
 }
 EvidenceTable EvidenceGatherer::finish() { return inner_->finish(); }
 
 EvidenceTable gather_evidence(const std::vector<std::vector<Event>>& captures,
                               const Limits& limits) {
   EvidenceGatherer gatherer(limits);
-  for (const auto& events : captures) gatherer.take(EventStore(events));
+  for (std::size_t k = 0; k < captures.size(); ++k) gatherer.take(EventStore(captures[k]), k);
   return gatherer.finish();
 }
 

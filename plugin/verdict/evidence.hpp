@@ -13,6 +13,7 @@
 #include <string>
 #include <vector>
 
+#include "plugin/message/report.hpp"
 #include "plugin/session/event_store.hpp"
 #include "plugin/session/limits.hpp"
 
@@ -45,6 +46,7 @@ struct Evidence {
   bool known = false;
   double probability = 0.5;          // that the statement holds
   std::vector<std::string> because;  // events and measures, for people: the first kMostCited
+  std::vector<Finding::Basis> basis;  // the same, for programs
   std::size_t more = 0;              // beyond them
 };
 
@@ -55,8 +57,10 @@ class EvidenceGatherer {
  public:
   explicit EvidenceGatherer(Limits limits);
   ~EvidenceGatherer();
-  // Of one capture; `source_most_v`: the highest that its source channel read, where it has one.
-  void take(const EventStore& events, const std::optional<double>& source_most_v = {});
+  // Of one capture, and its place in the report; `source_most_v`: the highest that its source channel
+  // read, where it has one.
+  void take(const EventStore& events, std::size_t capture,
+            const std::optional<double>& source_most_v = {});
   EvidenceTable finish();
 
  private:

@@ -12,6 +12,8 @@
 #include <utility>
 #include <vector>
 
+#include "plugin/message/translatable.hpp"
+
 namespace airlatch {
 namespace {
 using S = Statement;
@@ -76,19 +78,20 @@ struct Rule {
   UpTo<const char*, 2> cautions;
 };
 
-constexpr const char* kFused =
+constexpr const char* kFused = translatable(
     "Use a fused lead, starting with the rating the car's documents give; never let the clips "
-    "touch.";
+    "touch.");
 constexpr const char* kBattery =
-    "Make the last connection away from the battery, which vents explosive gas.";
-constexpr const char* kHeat =
+    translatable("Make the last connection away from the battery, which vents explosive gas.");
+constexpr const char* kHeat = translatable(
     "Do not power a dead line repeatedly: a motor that draws current without turning overheats in "
-    "seconds.";
-constexpr const char* kMoving = "Keep fingers, hair and sleeves from moving linkages.";
-constexpr const char* kPressure =
+    "seconds.");
+constexpr const char* kMoving =
+    translatable("Keep fingers, hair and sleeves from moving linkages.");
+constexpr const char* kPressure = translatable(
     "Wear eye protection when parts are under pressure; do not exceed the pressure the maker "
-    "gives.";
-constexpr const char* kAirbag = "Never probe restraint-system (airbag) wiring.";
+    "gives.");
+constexpr const char* kAirbag = translatable("Never probe restraint-system (airbag) wiring.");
 
 // Cheapest cause first: source, contacts and wiring, pump, line.
 constexpr Rule kRules[] = {
@@ -268,6 +271,7 @@ std::vector<Finding> judge(const EvidenceTable& evidence) {
       const Evidence& e = evidence[static_cast<std::size_t>(statement)];
       if (!e.known || e.probability <= 0.5 || probability < 0.5) continue;
       for (const std::string& because : e.because) finding.evidence.emplace_back(because);
+      finding.basis.insert(finding.basis.end(), e.basis.begin(), e.basis.end());
       if (e.more > 0)
         finding.evidence.emplace_back("and " + std::to_string(e.more) + " more of this kind");
     }
@@ -288,7 +292,7 @@ void add_findings(Report& report, const EvidenceTable& evidence) {
     report.findings.push_back(std::move(finding));
   }
   report.cautions.emplace_back(
-      "The maker's documents, local rules and qualified practice come first.");
+      translatable("The maker's documents, local rules and qualified practice come first."));
 }
 
 std::optional<FindingCode> finding_of(const std::string& code) {

@@ -51,9 +51,9 @@ TEST(OneDoor, OnlyFewFilesWriteToPeople) {
   EXPECT_EQ(users_of(std::regex(R"(\bSTD(OUT|ERR)_FILENO\b)")), by_number);
 }
 
-TEST(OneDoor, OnlyTheCanvasDrawsText) {
-  EXPECT_EQ(users_of(std::regex(R"(lazy::cairo_(show_text|text_path)\b)")),
-            std::set<std::string>{"report/panel.cpp"});
+TEST(OneDoor, OnlyTheTextBlockDrawsText) {
+  EXPECT_EQ(users_of(std::regex(R"(lazy::(cairo_(show_text|text_path)|pango_layout_set_text)\b)")),
+            std::set<std::string>{"report/text_block.cpp"});
 }
 
 }  // namespace

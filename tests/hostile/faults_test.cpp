@@ -223,7 +223,8 @@ std::string wrong(const Subject& subject, const Attempt& is, const Attempt& was,
 }
 
 // The libraries that draw crash, wait for ever or leave out a stroke where they get no memory; the
-// one that writes JSON allocates in a destructor, or says so itself.
+// one that writes JSON allocates in a destructor, or says so itself. GLib, under the text's layout,
+// ends the process where it gets none, and says so.
 bool not_ours(const Subject& subject, const Call& call, const Trial& trial) {
   if (std::string(call.name) != "malloc") return false;
   const bool draws = subject.report || std::string(subject.name) == "ledger trend";
@@ -231,7 +232,9 @@ bool not_ours(const Subject& subject, const Call& call, const Trial& trial) {
                     trial.status == 128 + SIGABRT;
   const bool json =
       trial.status == 128 + SIGABRT && trial.err.find("bad_alloc") != std::string::npos;
-  return (draws && fell) || json || trial.err.starts_with("[libprotobuf");
+  const bool glib =
+      trial.status == 128 + SIGTRAP && trial.err.find("GLib-ERROR") != std::string::npos;
+  return (draws && (fell || glib)) || json || trial.err.starts_with("[libprotobuf");
 }
 
 void try_one(Tally& tally, const Inputs& inputs, const Subject& subject, const Attempt& was,

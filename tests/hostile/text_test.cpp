@@ -48,7 +48,8 @@ std::string bad_json(const std::string& text, bool lines) {
 // What of a page could run, or end its element: all of it was written by the program.
 std::string bad_html(const std::string& page) {
   if (!is_utf8(page)) return "not UTF-8";
-  static const std::regex tag(R"(<(script|svg|img src=x|/?title>.*<title)[ >])");
+  static const std::regex tag(
+      R"re(<((script|img|/?title>.*<title)[ >]|svg (?!viewBox="0 0 |class="bar" |width="36" )))re");
   std::smatch found;
   if (std::regex_search(page, found, tag)) return "a tag: " + found.str();
   for (const char* const mark : {"\u202E", "\x1B", "\u200B", "\u2066", "\u009B"})
@@ -116,9 +117,13 @@ class Texts : public testing::Test {
                       quoted + " expect: STALL_CUTOFF limit { measure: " + quoted + " max: 1 } }");
     const std::string rig = folder.write(
         "a.rig", "name: " + quoted + " channel { source: \"motor_a\" role: MOTOR_CURRENT }");
-    const std::string job = folder.write("a.job", "vehicle: " + quoted + " job_number: " + quoted +
-                                                      " capture { file: \"a.csv\" step: " + quoted +
-                                                      " closed_branch: " + quoted + " }");
+    std::string told;
+    for (const char* field : {"garage", "customer", "technician", "odometer", "remark", "remark"})
+      told += std::string(field) + ": " + quoted + " ";
+    const std::string job =
+        folder.write("a.job", told + "vehicle: " + quoted + " job_number: " + quoted +
+                                  " capture { file: \"a.csv\" step: " + quoted +
+                                  " closed_branch: " + quoted + " }");
     const std::string to = folder.at("report");
     std::filesystem::remove_all(to);
     expect_plain({"report", job, "--plan", plan, "--rig", rig, "--report", to}, what);

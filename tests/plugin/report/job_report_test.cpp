@@ -84,7 +84,7 @@ TEST_F(JobReportTest, WritesFourFilesThatAgree) {
   EXPECT_LT(html.size(), 3'000'000U);
   for (const char* outside : {"http://", "https://", "<script", "url("})
     EXPECT_EQ(html.find(outside), std::string::npos) << outside;
-  EXPECT_NE(html.find("alt=\""), std::string::npos);
+  EXPECT_NE(html.find("role=\"img\" aria-label=\""), std::string::npos);
   // Why a measure is missing stands beside the event.
   EXPECT_NE(html.find("motor_resistance: needs 5000 samples a second"), std::string::npos);
 }

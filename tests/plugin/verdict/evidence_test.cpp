@@ -175,7 +175,7 @@ TEST(Evidence, ASourceThatGivesWayIsNoSeizedMotor) {
 TEST(Evidence, ASourceThatNeverStoodIsDead) {
   const auto with = [](const std::vector<Event>& events, double most_v) {
     EvidenceGatherer gatherer(limits_of({}));
-    gatherer.take(EventStore(events), most_v);
+    gatherer.take(EventStore(events), 0, most_v);
     return judge(gatherer.finish())[0].code;
   };
   EXPECT_EQ(with({}, 0.1), "SOURCE_DEAD");
