@@ -9,6 +9,7 @@
 
 namespace airlatch {
 namespace {
+constexpr double kLowestFlicker_hz = 1e-4;  // hours: a gauge's zero is read that often
 // A pressure sensor whose lag the rig does not state: a rise from 10 to 90 % within a millisecond or
 // less, which is 2.2 time constants (common practice, no source).
 constexpr double kUnstatedLag_s = 0.001 / 2.2;
@@ -41,7 +42,9 @@ std::optional<Uncertain> end_pressure(const CaptureContext& context, const RunFa
     if (line.first_at_or_after(run.stop_s) >= line.end()) return std::nullopt;
     return slow_end_pressure(line, run.stop_s);
   }
-  const NoiseModel& noise = context.noise_of(Role::LINE_PRESSURE);
+  // Not the difference of two readings: flicker noise counts from far below the capture's length.
+  NoiseModel noise = context.noise_of(Role::LINE_PRESSURE);
+  noise.lowest_hz = std::min(noise.lowest_hz, kLowestFlicker_hz);
   const double span_s = run.stop_s - from_s;
   const double white2 = 0.5 * noise.h0 / line.period_s() / recent.n();
   // A value at a line's end has four times the variance of its mean, at a parabola's nine times.

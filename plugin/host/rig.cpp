@@ -21,6 +21,7 @@
 #include "plugin/sources/source.hpp"
 #include "plugin/sources/units.hpp"
 #include "plugin/system/shown_text.hpp"
+#include "plugin/system/whole_file.hpp"
 
 namespace airlatch {
 namespace {
@@ -206,9 +207,9 @@ ExitStatus run(const Options& options) {
   // What is proposed must be taken: a mistake here is ours.
   parse_rig(text, SetupFormat::kText, "the proposed rig");
   if (!options.out.empty()) {
-    Output out(options.out);
-    out.write(text);
-    out.close();
+    WholeFile file(options.out);
+    file.write(text);
+    file.commit();
   } else if (width > 0) {
     tell("\n" + text);
   } else {

@@ -169,6 +169,11 @@ TEST(HostileCapture, NoOtherOutputEndsARecording) {
     std::array<int, 2> pipe{};
     EXPECT_EQ(::pipe2(pipe.data(), O_CLOEXEC), 0);
     std::size_t read_first = random() % 3000;
+    // The demo device is no pump: what its waves do is leave a probe's range.
+    folder.write(
+        "demo.rig",
+        "channel { source: \"motor_a\" role: MOTOR_CURRENT range_min: -5 range_max: 5 }\n");
+    arguments.insert(arguments.end(), {"--rig", folder.at("demo.rig")});
     if (n % 3 == 0) arguments.insert(arguments.end(), {"--events", "-"});
     if (n % 3 == 1) arguments.insert(arguments.end(), {"--events", "/dev/full"});
     if (n % 3 == 2) arguments.insert(arguments.end(), {"--report", path + "/no/folder"});

@@ -352,6 +352,7 @@ std::vector<Event> held(const Measure& decay) {
     out.back().measures.push_back(decay);
     Event& stop = out[out.size() - 2];
     add_measure(stop, "run_time", {4, 0.01}, "s");
+    add_measure(stop, "rise_rate", {60, 0.5}, "kPa/s");
     add_measure(stop, "feed_path_resistance", {0.1, 0.01}, "Ω");
     add_measure(stop, "return_path_resistance", {0.1, 0.01}, "Ω");
   }
@@ -390,7 +391,8 @@ TEST(Limits, ALineThatTheCarsPlanAllowsIsNoLeak) {
     }
   EXPECT_TRUE(all_pass(judge_steps(in_car, events)));
   EXPECT_EQ(first_finding(events, in_car), "SOUND");
-  EXPECT_EQ(first_finding(events, {}), "LINE_LEAK");
+  // The pump that filled it was measured: of what that delivers it is a thousandth.
+  EXPECT_EQ(first_finding(events, {}), "SOUND");
 }
 
 TEST(Limits, OwnPlanInSteps) {

@@ -24,7 +24,7 @@ struct DrawnMcap {
 constexpr std::size_t kDrawnTurns = 8, kDrawnPerTurn = 100;
 
 inline float drawn_value(std::size_t channel, std::size_t turn, std::size_t k) {
-  return static_cast<float>(1000 * channel + kDrawnPerTurn * turn + k);
+  return static_cast<float>(1000 * channel + kDrawnPerTurn * turn + k) / 128;  // exact, a few volts
 }
 
 inline std::string drawn_mcap(const DrawnMcap& how) {

@@ -438,7 +438,7 @@ TEST(TextFormat, ErrorsSayWhatIsKnown) {
   EXPECT_EQ(field.mend,
             "the fields are name, channel, contact_a_direction, line_volume_ml, line_volume_u_ml, "
             "commutator_segments, ripples_per_turn, nominal_voltage_v, "
-            "ambient_kpa, ambient_u_kpa, text");
+            "ambient_kpa, ambient_u_kpa, text, swept_volume_ml");
   const Refused value = refused("contact_a_direction: UP");
   EXPECT_EQ(value.what, "\"UP\" is not a value of the field \"contact_a_direction\"");
   EXPECT_EQ(value.mend, "the values are PRESSURE, VACUUM");

@@ -124,7 +124,10 @@ TEST(LibsigrokOracle, DemoDriverFeedsTheDecoders) {
 
   const std::vector<float>& square = received.values.at("A0");
   ASSERT_EQ(square.size(), 5000U);
+  // Neither a feed nor a run: what it does is go beyond this range.
   ChainChannel channel = channel_of(Role::FEED_A_VOLTAGE, SampleClock::of_rate(10000));
+  channel.rig.range_min = -5;
+  channel.rig.range_max = 5;
   const auto events = [&](std::size_t cut) {
     Chain chain({channel}, {});
     std::vector<Event> out;
