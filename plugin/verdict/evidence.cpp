@@ -161,8 +161,12 @@ class EvidenceGatherer::Inner {
     if (event.contact == Contact::NONE) return;
     const Measure* level = find_measure(event, "level");
     if (!level) return;
-    below(Statement::kSourceLow, event,
-          find_measure(event, "supply_level") ? "supply_level" : "level");
+    // The limit is the source's: where that was measured itself, what the contact lacks is the path's.
+    const Measure* source = find_measure(event, "supply_level");
+    const Measure& judged = source ? *source : *level;
+    const Range range = lower(limits_.of(event.kind, event.direction, level->name));
+    if (range.min)
+      saw(Statement::kSourceLow, probability_outside(range, judged), reason(event, &judged));
     level_[contact_of(event)] = event;
   }
 

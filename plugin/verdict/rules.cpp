@@ -35,7 +35,7 @@ constexpr std::array<Unmarked, kStatements> kUnmarked = {{
     {S::kRunsOnLow, 0.005},
     {S::kFeedOhm, 0.02},
     {S::kReturnOhm, 0.02},
-    {S::kLeaks, 0.03},
+    {S::kLeaks, 0.01},
     {S::kOnlyBlown, 0.02},
     {S::kOnlySucked, 0.02},
     {S::kBlocked, 0.02},

@@ -170,6 +170,20 @@ TEST(Evidence, ASourceThatGivesWayIsNoSeizedMotor) {
   EXPECT_EQ(verdict({fed, start, locked, stop})[0].code, "MOTOR_SEIZED");
 }
 
+// Nine volts at the contact and twelve at the source: the path lost them, not the source.
+TEST(Evidence, TheSourceIsJudgedByItsOwnVoltage) {
+  const auto with = [](double source_v) {
+    Event fed = event(Kind::FEED_ON, 1, Contact::A, Direction::PRESSURE);
+    add_measure(fed, "level", {7.5, 0.02}, "V");
+    if (source_v > 0) add_measure(fed, "supply_level", {source_v, 0.02}, "V");
+    const EvidenceTable table = gather_evidence({{fed}}, limits_of({}));
+    return table[static_cast<std::size_t>(Statement::kSourceLow)].probability;
+  };
+  EXPECT_GT(with(7.6), 0.95);
+  EXPECT_LT(with(12.2), 0.05);
+  EXPECT_GT(with(0), 0.95);  // nobody measured the source itself
+}
+
 // Nothing happens, since nothing is there: the gauge at the source says so. Beside a motor that runs
 // it is the gauge that is not joined.
 TEST(Evidence, ASourceThatNeverStoodIsDead) {
