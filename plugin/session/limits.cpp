@@ -19,6 +19,7 @@ struct BuiltIn {
 constexpr Direction kEither = Direction::UNKNOWN;
 const std::array kBuiltIn = {
     BuiltIn{Kind::FEED_ON, kEither, "level", {.min = 9}},
+    BuiltIn{Kind::FEED_ON, kEither, "supply_level", {.min = 9}},
     BuiltIn{Kind::STALL_CUTOFF, kEither, "feed_path_resistance", {.max = 0.25}},
     BuiltIn{Kind::STALL_CUTOFF, kEither, "return_path_resistance", {.max = 0.25}},
     BuiltIn{Kind::STALL_CUTOFF, kEither, "branch_share", {.min = 0.3}},

@@ -161,12 +161,9 @@ class EvidenceGatherer::Inner {
     if (event.contact == Contact::NONE) return;
     const Measure* level = find_measure(event, "level");
     if (!level) return;
-    // The limit is the source's: where that was measured itself, what the contact lacks is the path's.
-    const Measure* source = find_measure(event, "supply_level");
-    const Measure& judged = source ? *source : *level;
-    const Range range = lower(limits_.of(event.kind, event.direction, level->name));
-    if (range.min)
-      saw(Statement::kSourceLow, probability_outside(range, judged), reason(event, &judged));
+    // Where the source was measured itself, what the contact lacks is the path's.
+    below(Statement::kSourceLow, event,
+          find_measure(event, "supply_level") ? "supply_level" : "level");
     level_[contact_of(event)] = event;
   }
 

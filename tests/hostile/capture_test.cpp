@@ -160,7 +160,7 @@ TEST(HostileCapture, NoOtherOutputEndsARecording) {
   constexpr double kLasts_s = 1.5;
   const MachineDelay machine;
   try_all("capture, outputs", draws(6), [&](int n) {
-    constexpr int kRate_hz = 2000;
+    constexpr int kRate_hz = 400;  // its square wave is a feed that comes and goes
     std::mt19937 random(static_cast<unsigned>(n));
     const Folder folder;
     const std::string path = folder.at("a.mcap");
@@ -169,11 +169,6 @@ TEST(HostileCapture, NoOtherOutputEndsARecording) {
     std::array<int, 2> pipe{};
     EXPECT_EQ(::pipe2(pipe.data(), O_CLOEXEC), 0);
     std::size_t read_first = random() % 3000;
-    // The demo device is no pump: what its waves do is leave a probe's range.
-    folder.write(
-        "demo.rig",
-        "channel { source: \"motor_a\" role: MOTOR_CURRENT range_min: -5 range_max: 5 }\n");
-    arguments.insert(arguments.end(), {"--rig", folder.at("demo.rig")});
     if (n % 3 == 0) arguments.insert(arguments.end(), {"--events", "-"});
     if (n % 3 == 1) arguments.insert(arguments.end(), {"--events", "/dev/full"});
     if (n % 3 == 2) arguments.insert(arguments.end(), {"--report", path + "/no/folder"});
