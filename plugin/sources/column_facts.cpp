@@ -76,7 +76,7 @@ class Counter {
     long long whole = 0;
     const auto [end, error] = std::from_chars(cell.data(), cell.data() + cell.size(), whole);
     counting_ &= error == std::errc() && end == cell.data() + cell.size() &&
-                 (facts_.cells == 1 || whole == last_ + 1);
+                 (facts_.cells == 1 || (whole > last_ && whole - 1 == last_));
     last_ = whole;
   }
   void add_word(const std::string& text) {

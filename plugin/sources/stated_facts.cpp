@@ -105,7 +105,7 @@ std::optional<std::int64_t> unit_beside_time(const std::string& words) {
     const std::size_t end = std::min(words.find(' ', at), words.size());
     const std::string word = words.substr(at, end - at);
     at = end + 1;
-    if (is_digit(word.front())) since = 100;
+    if (!word.empty() && is_digit(word.front())) since = 100;
     const auto unit = seconds(word);
     if (since < 4 && unit && word != "d" && word != "h")
       return static_cast<std::int64_t>(std::llround(*unit * 1e9));

@@ -226,7 +226,8 @@ class LayoutFinder {
       const auto exact_ns = std::llround(period_s * 1e12);
       if (exact_ns > 0) *out_.clock = SampleClock{0, exact_ns, 1000};
     }
-    out_.clock->start_ns = std::llround(start_s * 1e9);
+    // A start beyond what times can say is none: events count from the first sample.
+    if (std::abs(start_s) < 1e9) out_.clock->start_ns = std::llround(start_s * 1e9);
   }
 
   void take_rate(const TimeChooser& chooser) {

@@ -87,7 +87,7 @@ TEST_F(TextInputTest, LongTextGoesThroughEveryFilterUnchanged) {
 
 TEST_F(TextInputTest, DamagedPackingIsToldAtItsLine) {
   std::string text = "time,a\n";
-  for (int k = 0; k < 50'000; ++k) text += std::to_string(k) + "," + std::to_string(k * k) + "\n";
+  for (long k = 0; k < 50'000; ++k) text += std::to_string(k) + "," + std::to_string(k * k) + "\n";
   const std::string sound = packed(text);
   for (const std::size_t bytes : {sound.size() / 2, sound.size() - 3}) {
     try {
