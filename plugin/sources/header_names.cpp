@@ -123,14 +123,17 @@ class HeaderReader {
       const auto cells = spread(named_cells(head_[*names_].text));
       if (cells.size() < unnamed_.size() && !has_time(cells)) names_.reset();
     }
-    if (names_) {
+    // Nor do words before a blank line, where a marked line nearer to the rows names the columns.
+    if (names_ && is_apart(*names_) && names_of_comments(out, *names_ + 1)) {
+      names_.reset();
+    } else if (names_) {
       const auto cells = spread(named_cells(head_[*names_].text));
       out.line = head_[*names_].text;
       out.named = cells.size();
       if (out.columns.size() < cells.size()) out.columns.resize(cells.size());
       for (std::size_t c = 0; c < cells.size(); ++c) out.columns[c] = split_name(cells[c]);
     } else {
-      names_of_comments(out);
+      names_of_comments(out, 0);
     }
     if (units_) {
       out.second = spread(named_cells(head_[*units_].text));
@@ -258,9 +261,9 @@ class HeaderReader {
     }
   }
   // "# time, volt", "; Channels (2/2): CH1, CH2": the nearest comment that has as many names.
-  void names_of_comments(Header& out) {
+  bool names_of_comments(Header& out, std::size_t from) {
     const std::size_t first = table_.rows.front();
-    for (std::size_t k = first; k-- > 0;) {
+    for (std::size_t k = first; k-- > from;) {
       std::string_view line = head_[k].text;
       if (!is_no_row(line, '\0')) continue;
       while (!line.empty() &&
@@ -288,8 +291,16 @@ class HeaderReader {
       }
       if (cells.size() != out.columns.size()) continue;
       for (std::size_t c = 0; c < cells.size(); ++c) out.columns[c] = split_name(cells[c]);
-      return;
+      return true;
     }
+    return false;
+  }
+  // No time among its words, and a blank line between them and the rows.
+  [[nodiscard]] bool is_apart(std::size_t names) const {
+    if (has_time(spread(named_cells(head_[names].text)))) return false;
+    for (std::size_t k = names + 1; k < table_.rows.front(); ++k)
+      if (trimmed(head_[k].text).empty()) return true;
+    return false;
   }
 
   const std::vector<HeadLine>& head_;
